@@ -39,9 +39,10 @@ def colours_alone(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
             "marks = 'both' or 'symbol'."
         )
         yield Finding(later(words), "[chart] counts", "warning")
-    for group in one_grey(yarn for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True) if knots):
+    groups = one_grey(yarn for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True) if knots)
+    if groups:
         words = (
-            "{codes} are one grey, each with the next, on a copy of the chart without colour: give marks = 'both', or "
-            "copy the chart in colour only."
+            "On a copy of the chart without colour these yarns are one grey, each with the next: {groups}. Give "
+            "marks = 'both', or copy the chart in colour only."
         )
-        yield Finding(later(words, codes=", ".join(group)), "[chart] marks", "note")
+        yield Finding(later(words, groups="; ".join(map(", ".join, groups))), "[chart] marks", "note")

@@ -21,6 +21,8 @@ from chartmaker.techniques.crafts import craft_of
 
 #: A section with this many times the rug's mean number of runs per row is called slow (estimate).
 SLOW = 1.25
+#: Nobody works long on less than half of the width that one takes (estimate).
+LEAST_SEAT_MM = WEAVER_WIDTH_MM / 2
 
 LABOUR_LAW = phrase(
     "Local labour law on hours, ages, breaks and pay comes before these numbers, which are only arithmetic."
@@ -159,9 +161,9 @@ def _assumptions(rug: Rug, loom: Loom, weavers: int) -> tuple[Assumption, ...]:
 
 
 def crowded_seat_mm(rug: Rug, weavers: int) -> float | None:
-    """Return how much of the width each weaver has if that is less than half of what one needs, else None."""
+    """Return how much of the width each weaver has if that is less than one can work on, else None."""
     seat_mm = float(rug.woven_width_mm) / weavers
-    return seat_mm if weavers > 1 and seat_mm < float(WEAVER_WIDTH_MM) / 2 else None
+    return seat_mm if weavers > 1 and seat_mm < float(LEAST_SEAT_MM) else None
 
 
 def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -> tuple[Finding, ...]:
@@ -170,7 +172,7 @@ def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -
     seat_mm = crowded_seat_mm(rug, weavers)
     if seat_mm is not None:
         seat, needed = cm_words(seat_mm), cm_words(WEAVER_WIDTH_MM)
-        what = later_n(*craft.words.crowded, weavers, seat=seat, needed=needed)
+        what = later_n(*craft.words.crowded, weavers, seat=seat, needed=needed, least=cm_words(LEAST_SEAT_MM))
         found.append(Finding(what, "[loom] weavers", "warning"))
     return tuple(found)
 

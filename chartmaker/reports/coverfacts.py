@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.figures.labour import crowded_seat_mm
+from chartmaker.figures.labour import LEAST_SEAT_MM, crowded_seat_mm
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say, told, told_n
@@ -94,8 +94,13 @@ def _crowded(figures: Figures) -> tuple[tuple[str, str], ...]:
     seat_mm = crowded_seat_mm(figures.knot_map.rug, figures.labour.weavers)
     if seat_mm is None:
         return ()
-    words, needed = "{seat_cm} cm; one needs about {needed_cm} cm", cm_number(WEAVER_WIDTH_MM)
-    return ((say("Room for each"), told(words, seat_cm=cm_number(seat_mm), needed_cm=needed)),)
+    room = told(
+        "{seat_cm} cm; usual {needed_cm}, at least {least_cm} cm",
+        seat_cm=cm_number(seat_mm),
+        needed_cm=cm_number(WEAVER_WIDTH_MM),
+        least_cm=cm_number(LEAST_SEAT_MM),
+    )
+    return ((say("Room for each"), room),)
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

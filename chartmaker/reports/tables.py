@@ -23,7 +23,7 @@ from chartmaker.reports.issuetables import step_of
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
 
-#: So many slow sections are named by their rows; further ones are counted.
+#: So many stretches of slow sections are named by their rows; the sections of further ones are counted.
 MOST_SLOW = 12
 
 
@@ -179,14 +179,20 @@ def _section_row(section: Section) -> tuple[str, ...]:
 
 def _slow_words(labour: Labour) -> str:
     """Return which sections go slowly, by their rows, the first woven first."""
-    slow = sorted(labour.slow, key=lambda section: section.first_row)
+    slow: list[tuple[int, int, int]] = []
+    for each in sorted(labour.slow, key=lambda section: section.first_row):
+        first, number = each.first_row, 1
+        if slow and slow[-1][1] + 1 == first:  # they follow each other
+            first, _, number = slow.pop()
+            number += 1
+        slow.append((first, each.last_row, number))
     if not slow:
         return say("None is much slower than the rest.")
-    named = joined(", ", [told("{first:,} to {last:,}", first=s.first_row, last=s.last_row) for s in slow[:MOST_SLOW]])
+    named = joined(", ", [told("{first:,} to {last:,}", first=first, last=last) for first, last, _ in slow[:MOST_SLOW]])
     if len(slow) > MOST_SLOW:
         one = "Rows {rows} and {n} section more go slowly, with many runs per row."
         many = "Rows {rows} and {n:,} sections more go slowly, with many runs per row."
-        return told_n(one, many, len(slow) - MOST_SLOW, rows=named)
+        return told_n(one, many, sum(number for *_, number in slow[MOST_SLOW:]), rows=named)
     return told("Rows {rows} go slowly, with many runs per row.", rows=named)
 
 
@@ -261,10 +267,23 @@ def findings_table(findings: Sequence[Finding]) -> FigureTable:
 
 
 #: What the masses of a woven rug with an outline include.
-CUT_OUT = {
-    "woven": phrase("cut out along its outline, before shearing"),
-    "sheared": phrase("cut out along its outline, shorn and carved down, grooves not taken out"),
+CUT_OUT, CUT_OUT_WOVEN = phrase("cut out along its outline"), phrase("cut out along its outline, before shearing")
+#: What a finished rug has lost and what is not reckoned off, by whether anything is shorn, carved down and grooved.
+TAKEN_OFF = {
+    (False, False, False): phrase("{held}, nothing shorn"),
+    (False, False, True): phrase("{held}, nothing shorn, grooves not taken out"),
+    (True, False, False): phrase("{held}, shorn"),
+    (True, False, True): phrase("{held}, shorn, grooves not taken out"),
+    (True, True, False): phrase("{held}, shorn and carved down"),
+    (True, True, True): phrase("{held}, shorn and carved down, grooves not taken out"),
 }
+
+
+def _taken_off(figures: Figures) -> tuple[bool, bool, bool]:
+    """Return whether any pile is shorn or carved at all, whether any is carved down, and whether grooves are cut."""
+    codes = {line.yarn.code for line in figures.pile.yarns}
+    lower = any(line.cut_mm > line.pile_mm for line in figures.pile.yarns)
+    return lower, bool(codes & figures.workshop.pile.carved_mm.keys()), bool(figures.workshop.carve.grooves)
 
 
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
@@ -272,12 +291,14 @@ def mass_table(figures: Figures, measures: Measures) -> FigureTable:
     mass, density, area_m2 = measures.mass, measures.area_density, figures.area_m2
     words, woven = craft_of(figures.knot_map.rug).words, figures.foundation.warp_ends > 0
     rows = [("area", say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
+    # Off the loom the ground outside an outline still hangs on the rug, and is cut off later.
+    cut_out = figures.outlined and woven
     for name, whole, label, by_area, held in (
-        ("woven", figures.mass_g, say("mass as woven"), say("by area, as woven"), words.mass),
-        ("sheared", figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), words.sheared),
+        ("woven", figures.mass_g, say("mass as woven"), say("by area, as woven"), CUT_OUT_WOVEN),
+        ("sheared", figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), CUT_OUT),
     ):
-        # Off the loom the ground outside an outline still hangs on the rug, and is cut off later.
-        held = say(CUT_OUT[name] if figures.outlined and woven else held)
+        held = say(held if cut_out else words.mass if name == "woven" else words.held)
+        held = held if name == "woven" else say(TAKEN_OFF[_taken_off(figures)], held=held)
         detail = told("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
         rows.append((name, label, mass.text(whole.best), detail))
         if area_m2:

@@ -66,7 +66,7 @@ class CraftWords:
     grid: str
     whole: str
     mass: str
-    sheared: str
+    held: str
     ground: str
 
     def hands_of(self, number: int) -> str:

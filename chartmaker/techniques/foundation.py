@@ -173,7 +173,7 @@ def _end_assumptions(rug: Rug, loom: Loom, outside_picks: int) -> list[Assumptio
     if rug.shape == "rectangle":
         assumed += _default(loom.fringe_mm is not None, "[loom] fringe", fringe, published, published=True)
         assumed += _default(
-            loom.kilim_mm is not None, "[loom] kilim", kilim, later("a flat-woven band that holds the last row")
+            loom.kilim_mm is not None, "[loom] kilim", kilim, later("a flat-woven band that holds the knots at the end")
         )
     else:
         why = later("a rug with an outline of its own is cut out of plain ground, and its edge is turned back")

@@ -41,14 +41,14 @@ _WORDS = CraftWords(
     pace_label=phrase("knots per weaver per day"),
     days_reached=phrase("knots / (weavers x knots per day), rounded up to whole days; months up to tenths"),
     crowded=(
-        phrase("{n} weaver has {seat}; one needs about {needed}."),
-        phrase("{n} weavers have {seat} each; one needs about {needed}."),
+        phrase("{n} weaver has {seat}; usual are {needed}, and at least {least}."),
+        phrase("{n} weavers have {seat} each; usual are {needed}, and at least {least}."),
     ),
     stitch_label=phrase("One knot"),
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} knots"),
     whole=phrase("{size} in whole knots"),
     mass=phrase("off the loom, with its ends, before shearing"),
-    sheared=phrase("with its ends, shorn and carved down, grooves not taken out"),
+    held=phrase("with its ends"),
     ground=phrase("Foundation"),
 )
 
@@ -139,11 +139,10 @@ class Knotted:
         end = field("detail", f"{ground.warp_end_m * 1000 / float(YARD_MM):.2f} yd")
         wefts_m = ground.weft_length_m
         passes = told(
-            "{all_picks:,} picks, {picks} per row, {count} ({tex:.0f} tex)",
+            "{all_picks:,} picks, {picks} per row, {count}",
             picks=ground.picks,
             all_picks=ground.weft_rows * ground.picks,
-            count=ground.weft.notation,
-            tex=float(ground.weft.tex),
+            count=_count(ground.weft),
         )
         return [
             ("size", say("size on the loom"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
@@ -161,7 +160,7 @@ class Knotted:
                 length.text(ground.warp_length_m),
                 field("detail", mass.text(ground.warp_mass_g)),
             ),
-            ("weft-rows", say("rows of weft"), f"{ground.weft_rows:,}", passes),
+            ("weft-rows", say("rows with weft"), f"{ground.weft_rows:,}", passes),
             *_weft_parts(ground, measures),
             (
                 "weft",
@@ -204,7 +203,7 @@ class Knotted:
         return [
             (say("Warp"), warp),
             (say("Weft"), weft),
-            (say("Weft between rows") if outside else say("Weft in all"), picks),
+            (say("Rows with weft"), picks),
             *outside,
             (say("Width on the loom"), told("{loom_width} cm", loom_width=cm_number(ground.loom_width_mm))),
             (say("Length on the loom"), told("{loom_length} cm", loom_length=cm_number(ground.loom_length_mm))),

@@ -46,14 +46,14 @@ _WORDS = CraftWords(
     pace_label=phrase("tufts per tufter per day"),
     days_reached=phrase("tufts / (tufters x tufts per day), rounded up to whole days; months up to tenths"),
     crowded=(
-        phrase("{n} tufter has {seat}; one needs about {needed}."),
-        phrase("{n} tufters have {seat} each; one needs about {needed}."),
+        phrase("{n} tufter has {seat}; usual are {needed}, and at least {least}."),
+        phrase("{n} tufters have {seat} each; usual are {needed}, and at least {least}."),
     ),
     stitch_label=phrase("One tuft"),
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} tufts"),
     whole=phrase("{size} in whole tufts"),
     mass=phrase("with cloth, latex and second backing, before shearing"),
-    sheared=phrase("with cloth, latex and second backing, shorn and carved down, grooves not taken out"),
+    held=phrase("with cloth, latex and second backing"),
     ground=phrase("Backing"),
 )
 _DIALECT = Dialect(

@@ -168,7 +168,11 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
     measures |= {"cut_mm": (cut_mm, 0.0), "pile_mm": (pile_mm, 0.0)}
     seat_mm = float(knot_map.rug.woven_width_mm) / work.weavers
     if work.weavers > 1 and seat_mm < SEAT_MM / 2:
-        measures |= {"seat_cm": (seat_mm / 10, 0.0501), "needed_cm": (SEAT_MM / 10, 0.0)}
+        measures |= {
+            "seat_cm": (seat_mm / 10, 0.0501),
+            "needed_cm": (SEAT_MM / 10, 0.0),
+            "least_cm": (SEAT_MM / 20, 0.0),
+        }
     measures["waste"] = (100 * workshop.pile.waste, 0.0)
     for line in again.lines:
         if line.binding_m:

@@ -24,7 +24,7 @@ from chartmaker.verify.recount.work import Work, begun
 from chartmaker.verify.tabletypes import YARD_M, Line, Table, Unit, Units, ends
 from chartmaker.verify.values import AnyWords, Feet, Name, Number, Numbers, Text, Value
 
-#: A note names no more sections that go slowly.
+#: A note names no more stretches of sections that go slowly.
 MOST_SLOW = 12
 
 
@@ -93,8 +93,7 @@ def ground_table(again: Recount, units: Units) -> Table:
     weft: dict[str, Value] = {
         "all_picks": Number(ground.picks * ground.weft_rows),
         "picks": Number(ground.picks),
-        "count": Text(ground.weft.notation),
-        "tex": Number(float(ground.weft.tex)),
+        **_count(ground.weft),
     }
     rows += [
         *_reed(ground),
@@ -208,11 +207,14 @@ def work_tables(again: Recount) -> Iterator[Table]:
 
 def _slow(work: Work) -> dict[str, Value]:
     """Return what the note below the sections says: the rows of those that go slowly, and how many it does not name."""
-    named, more = work.slow[:MOST_SLOW], len(work.slow[MOST_SLOW:])
+    begins = {part.first_row for part in work.slow} - {part.last_row + 1 for part in work.slow}
+    ends = {part.last_row for part in work.slow} - {part.first_row - 1 for part in work.slow}
+    named = list(zip(sorted(begins), sorted(ends), strict=True))[:MOST_SLOW]
+    more = sum(part.last_row > named[-1][1] for part in work.slow) if named else 0
     notes: dict[str, Value] = {"n": Number(more)} if more else {}
     if named:
-        notes["first"] = Numbers(tuple(Number(part.first_row) for part in named))
-        notes["last"] = Numbers(tuple(Number(part.last_row) for part in named))
+        notes["first"] = Numbers(tuple(Number(first) for first, _ in named))
+        notes["last"] = Numbers(tuple(Number(last) for _, last in named))
     return notes
 
 

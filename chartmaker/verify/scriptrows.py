@@ -181,10 +181,10 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
         next, names a wrong column at the end of a line, or has a total that its runs do not give.
     """
     row = _Row(script.leftward, script.expected.columns)
-    said: list[int] = []
+    said: list[list[int]] = []
     reached: list[tuple[float, dict[str, list[str]]]] = []
     like = total = None
-    lines = 0
+    lines, line_mm = 0, 0.0
     for item in span.items:
         if isinstance(item, Group):
             if total is not None:
@@ -213,9 +213,12 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
         else:
             row.at(x, y, *sides)
             if item.tag == "row":
-                said.append(whole(item.words))
-                if place.picked and len(said) == 1:
-                    place.row = max(place.row, min(said[0], place.stop) - 1)
+                if not said or abs(y - line_mm) >= LINE_OFF_MM:
+                    said.append([])
+                    line_mm = y
+                said[-1].append(whole(item.words))
+                if place.picked and said == [said[0][:1]]:
+                    place.row = max(place.row, min(said[0][0], place.stop) - 1)
             elif item.tag == "as-row":
                 like = whole(item.fields()["like"][0]) - 1
             else:
@@ -275,17 +278,19 @@ def _sideways(script: Script, place: Place, column: int, said: dict[str, int]) -
     return {side: sign * (began - column), "below": place.row} if right else {}
 
 
-def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:
-    """Count the rows with these numbers in `place`; they must be the rows that come next."""
-    left = list(said)
-    while left:
-        row = left[0] - 1 if place.picked else place.row
-        wanted = numbers_of(expected, row)
-        if tuple(left[: len(wanted)]) != wanted or not place.row <= row < place.stop:
-            raise UnreadableRowError(say("{numbers} stand where its numbers should", numbers=list(said)))
-        del left[: len(wanted)]
-        place.counted.append(row)
-        place.row = row + 1
+def _count_rows(expected: Expected, place: Place, said: Sequence[Sequence[int]]) -> None:
+    """Count the rows with these numbers, line by line, in `place`; they must be the rows that come next.
+
+    The first line is that of one row. On each line the numbers of the way up come before those of the way back.
+    """
+    for number, line in enumerate(said):
+        first = line[0] - 1 if place.picked else place.row
+        rows = range(first, first + (-(-len(line) // 2) if expected.mirrored[1] else len(line)))
+        wanted = [row + 1 for row in rows] + sorted(back for row in rows for back in numbers_of(expected, row)[1:])
+        if list(line) != wanted or (not number and len(rows) > 1) or not place.row <= first < rows.stop <= place.stop:
+            raise UnreadableRowError(say("{numbers} stand where its numbers should", numbers=list(line)))
+        place.counted += rows
+        place.row = rows.stop
     if not said:
         raise UnreadableRowError(say("it bears no number"))
 

@@ -40,6 +40,14 @@ def test_yarns_of_one_lightness_are_named_for_the_copier() -> None:
     assert "Y003" not in what
 
 
+def test_all_groups_of_one_grey_are_told_in_one_remark() -> None:
+    """Five remarks of one kind stood among the figures of one rug."""
+    yarns = tuple(make_yarn(each, (level, level, level)) for each, level in enumerate((20, 22, 120, 122, 230)))
+    knot_map = KnotMap((np.arange(400) % 5).reshape(20, 20).astype(np.uint16), yarns, make_rug(20, 20))
+    (told,) = colours_alone(knot_map, Workshop(chart=Chart(marks="colour")))
+    assert "each with the next: Y000, Y001; Y002, Y003. Give" in told.what
+
+
 @pytest.mark.parametrize("marks", ["both", "symbol"])
 def test_symbols_leave_nothing_to_remark_on(marks: str) -> None:
     assert remarks(marks=marks, counts=True) == []

@@ -239,7 +239,7 @@ def test_a_tufting_rate_of_twice_or_half_the_common_one_is_reported() -> None:
     # Three tufters side by side need as many worker-days, but each has only 17 cm.
     crowded = labour(rug=rug, weavers=3, knots_per_weaver_day=14_864).findings
     assert [(f.what, f.where, f.severity) for f in crowded] == [
-        ("3 tufters have 16.7 cm each; one needs about 90 cm.", "[loom] weavers", "warning")
+        ("3 tufters have 16.7 cm each; usual are 90 cm, and at least 45 cm.", "[loom] weavers", "warning")
     ]
 
 

@@ -48,7 +48,7 @@ def test_the_cover_gives_a_tufter_the_cloth_and_a_weaver_the_warp() -> None:
             (bound,) = [line for line in figures.pile.yarns if line.binding_m]
             words = f"{bound.binding_m:.0f} m of {bound.yarn.code}, in its grams"
             assert told[technique]["Side binding"] == words
-    woven = {"Warp", "Weft", "Weft in all", "Width on the loom", "Length on the loom", "Weavers"}
+    woven = {"Warp", "Weft", "Rows with weft", "Width on the loom", "Length on the loom", "Weavers"}
     assert set(told["knotted"]) == woven | {"Grams", "Side binding"}
     assert set(told["tufted"]) == {"Backing cloth", "Grams", "Tufters"}
 

@@ -177,7 +177,7 @@ def test_a_sheet_gives_the_width_the_rows_in_10_cm_and_where_lengths_begin() -> 
 
 def test_the_cover_gives_the_weft_in_rows_and_picks_and_one_warp_end() -> None:
     cover = _words(_three_weavers()[1])[0]
-    assert "2 passes per row Weft in all 60 rows, 120 picks" in cover
+    assert "2 passes per row Rows with weft 60 rows, 120 picks" in cover
     assert re.search(r"length of one end \d+\.\d\d m", cover)
 
 
@@ -213,7 +213,7 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     cover, *sheets = _words(data)
     assert "ellipse" in cover
     assert "with enough extra picks to keep it level" in cover
-    assert re.search(r"Weft between rows 80 rows, 160 picks Weft outside about \d passe?s? in the height", cover)
+    assert re.search(r"Rows with weft 80 rows, 160 picks Weft outside about \d passe?s? in the height", cover)
     assert all("Ellipse: plain ground without knots outside its outline" in words for words in sheets)
     assert list(chart_differences(data, expected)) == []
     whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))
@@ -359,7 +359,7 @@ def test_the_cover_says_where_weavers_have_too_little_room() -> None:
     """A weaver needs about 90 cm, and half of that at least (figures/labour.py says on what it rests)."""
     knots = np.arange(1240).reshape(40, 31) % 3  # 7.75 cm wide
     crowded, expected = _chart(_settled(knots, weavers=2))
-    assert "Room for each 3.9 cm; one needs about 90 cm" in _words(crowded)[0]
+    assert "Room for each 3.9 cm; usual 90, at least 45 cm" in _words(crowded)[0]
     assert list(chart_differences(crowded, expected)) == []
     alone, _ = _chart(_settled(knots))
     assert "Room for each" not in _words(alone)[0]

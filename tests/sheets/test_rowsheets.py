@@ -155,6 +155,19 @@ def test_the_centre_row_is_no_part_of_the_way_back(rows: int) -> None:
     assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
 
 
+@pytest.mark.parametrize("rows", [24, 23])
+def test_of_rows_tied_alike_those_of_both_ways_stand_apart(rows: int) -> None:
+    """Who ticks rows one after the other on the way back must not find those of the way up between them."""
+    half = np.random.default_rng(6).integers(0, 3, (rows - rows // 2, 12))
+    half[3:7] = half[3]
+    knots = np.concatenate([half, half[: rows // 2][::-1]])
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, density=(12, 200), paper="A3", strips=1)
+    data = rows_pdf(knot_map)
+    words = " ".join(pages_of(data)[1].split())
+    assert f"likewise rows 5 6 7 back {rows - 6} {rows - 5} {rows - 4} " in words
+    assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
+
+
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 def test_each_number_stands_beside_its_own_box(reading: str) -> None:
     """The box of row 960 must not touch the number of row 1, or a tick would be read as that of the wrong row."""

@@ -14,7 +14,7 @@ from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.legend import base_line, draw_swatch
 from chartmaker.sheets.rows.blocks import BOXES_MM, RowBlock
 from chartmaker.sheets.rows.folding import Span
-from chartmaker.sheets.rows.rowlayout import NUMBER_MM, TOTAL_MM, RowLayout, RowPage
+from chartmaker.sheets.rows.rowlayout import BACK_MM, NUMBER_MM, TOTAL_MM, RowLayout, RowPage
 from chartmaker.sheets.rows.setting import CLOSING_MM, JUMP_ROOMS, SWATCH_MM, Mark, RunSetting
 
 #: Where the next run begins after places without knots, in full or short for narrow columns; the second pair is for two
@@ -51,7 +51,8 @@ def draw_block(
     """Draw a block below `top_mm`: its first row's number, its runs and its total, then the numbers of other rows."""
     setting = layout.setting
     middle = top_mm - setting.air_mm / 2 - setting.line_mm / 2
-    _draw_numbers(sheet, layout, block.rows.start, 0, middle)
+    for each, number in enumerate(layout.numbers(block.rows.start)):
+        _draw_number(sheet, layout, number, each * NUMBER_MM, middle)
     last = middle
     if block.like is None:
         for mark in block.text.marks:
@@ -66,12 +67,10 @@ def draw_block(
     _draw_reached(sheet, layout, page, block, middle)
     tied = sum(run.knots * times for run, times in _told(block.text.marks) if run.yarn != NO_KNOT)
     _draw_total(sheet, layout, tied, len(block.rows) > 1, last)
-    for number, row in enumerate(block.rows[1:]):
-        line, place = divmod(number, layout.boxes)
-        below = last - setting.line_mm / 2 - BOXES_MM * (line + 0.5)
-        if not place:
-            _draw_aside(sheet, layout, below)
-        _draw_numbers(sheet, layout, row, place + 1, below)
+    for first in range(1, len(block.rows), layout.boxes):
+        last -= BOXES_MM
+        middle = last - (setting.line_mm - BOXES_MM) / 2
+        _draw_further(sheet, layout, block.rows[first : first + layout.boxes], middle)
 
 
 def _told(marks: tuple[Mark, ...]) -> list[tuple[Span, int]]:
@@ -92,24 +91,37 @@ def _edges(layout: RowLayout) -> tuple[float, float, bool]:
     return margin, layout.paper.width_mm - margin, layout.reading == "right to left"
 
 
-def _draw_numbers(sheet: Sheet, layout: RowLayout, row: int, place: int, middle_mm: float) -> None:
-    """Draw a row's numbers at a `place` on the line, each close behind a box of its own."""
+def _draw_number(sheet: Sheet, layout: RowLayout, number: int, away_mm: float, middle_mm: float) -> None:
+    """Draw a row's number so far behind the edge at which rows begin, close behind a box of its own."""
     left, right, leftward = _edges(layout)
-    for each, number in enumerate(layout.numbers(row)):
-        away = place * layout.row_mm + each * NUMBER_MM
-        edge = right - away if leftward else left + away
-        sheet.box(edge - BOX_MM if leftward else edge, middle_mm - BOX_MM / 2, BOX_MM, BOX_MM, edge_mm=0.2)
-        x = edge - BOX_MM - BOX_AIR_MM if leftward else edge + BOX_MM + BOX_AIR_MM
-        align: Align = "right" if leftward else "left"
-        sheet.text(x, base_line(middle_mm, ROW_PT), str(number), ROW_PT, bold=True, align=align, tag="row")
-
-
-def _draw_aside(sheet: Sheet, layout: RowLayout, middle_mm: float) -> None:
-    left, right, leftward = _edges(layout)
-    words, room = say("likewise rows"), layout.row_mm - 2
-    x = right if leftward else left
+    edge = right - away_mm if leftward else left + away_mm
+    sheet.box(edge - BOX_MM if leftward else edge, middle_mm - BOX_MM / 2, BOX_MM, BOX_MM, edge_mm=0.2)
+    x = edge - BOX_MM - BOX_AIR_MM if leftward else edge + BOX_MM + BOX_AIR_MM
     align: Align = "right" if leftward else "left"
-    sheet.text(x, base_line(middle_mm, 7), words, 7, align=align, most_mm=room)
+    sheet.text(x, base_line(middle_mm, ROW_PT), str(number), ROW_PT, bold=True, align=align, tag="row")
+
+
+def _draw_further(sheet: Sheet, layout: RowLayout, rows: range, middle_mm: float) -> None:
+    """Draw the numbers of further rows that are tied alike: those of the way up, then those of the way back."""
+    _draw_aside(sheet, layout, say("likewise rows"), 0.0, layout.row_mm - 2, middle_mm)
+    away = layout.row_mm
+    for row in rows:
+        _draw_number(sheet, layout, row + 1, away, middle_mm)
+        away += NUMBER_MM
+    back = sorted(number for row in rows for number in layout.numbers(row)[1:])
+    if back:
+        _draw_aside(sheet, layout, say("back"), away, BACK_MM - 1, middle_mm)
+        away += BACK_MM
+    for number in back:
+        _draw_number(sheet, layout, number, away, middle_mm)
+        away += NUMBER_MM
+
+
+def _draw_aside(sheet: Sheet, layout: RowLayout, words: str, away_mm: float, most_mm: float, middle_mm: float) -> None:
+    left, right, leftward = _edges(layout)
+    x = right - away_mm if leftward else left + away_mm
+    align: Align = "right" if leftward else "left"
+    sheet.text(x, base_line(middle_mm, 7), words, 7, align=align, most_mm=most_mm)
 
 
 def _draw_like(sheet: Sheet, layout: RowLayout, row: int, middle_mm: float) -> None:

@@ -24,6 +24,8 @@ HEAD_MM, FOOT_MM = 16.0, 9.0
 #: The widths of a box to tick with a row's number (a mirrored row has two), of the column reached, of the second column
 #: reached where two strips are told together, and of the total.
 NUMBER_MM, REACHED_MM, TWIN_MM, TOTAL_MM = 23.0, 12.0, 8.0, 20.0
+#: The width of the word before the numbers of rows that are tied alike on the way back.
+BACK_MM = 9.0
 
 #: If there are no more sheets than this, smaller letters are not worth while.
 FEW_SHEETS = 8
@@ -129,7 +131,8 @@ class RowLayout:
     @property
     def boxes(self) -> int:
         """How many rows' boxes stand on a line, beside the words that come before them."""
-        return int((self.paper.width_mm - 2 * self.paper.margin_mm) / self.row_mm) - 1
+        words_mm = self.row_mm + (BACK_MM if self.mirrored else 0)
+        return int((self.paper.width_mm - 2 * self.paper.margin_mm - words_mm) / self.row_mm)
 
     @property
     def reached_mm(self) -> float:
