@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from chartmaker.ground.basis import Assumption, Basis, Reached
@@ -112,7 +114,7 @@ class HandLoomed(Knotted):
 
     def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
         """Return warp, weft and rods, with the ends counted by the reed and the passes of weft by the rod."""
-        return _reeded(foundation_of(rug, workshop, inside_share), workshop.loom)
+        return _reeded(foundation_of(rug, workshop, inside_share), rug, workshop.loom)
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return reed, warp, weft and rods as lines of a table."""
@@ -156,9 +158,10 @@ class HandLoomed(Knotted):
         return []
 
 
-def _reeded(ground: Foundation, loom: Loom) -> Foundation:
+def _reeded(ground: Foundation, rug: Rug, loom: Loom) -> Foundation:
     """Return the ground with the warp ends of the reed in place of two for each point."""
-    ends = round(ground.loom_width_mm / 1000 * reed_ends_per_m(loom.reed)) + loom.selvedge_ends
+    holding = round(ground.loom_width_mm / 1000 * reed_ends_per_m(loom.reed))
+    ends = holding + loom.selvedge_ends
     share = ends / ground.warp_ends
     in_rug = ground.warp_mass_g * (1 - float(loom.loom_waste_mm) / 1000 / ground.warp_end_m)
     warp_g = ground.warp_mass_g * share
@@ -181,5 +184,24 @@ def _reeded(ground: Foundation, loom: Loom) -> Foundation:
         ),
         reached=(*kept, Reached(later("warp ends"), how, "arithmetic")),
         assumptions=tuple(assumed),
-        findings=(),
+        findings=tuple(_unheld(ground, rug, loom, holding)),
     )
+
+
+def _unheld(ground: Foundation, rug: Rug, loom: Loom, ends: int) -> Iterator[Finding]:
+    """Yield a remark if a rod has more points than warp ends to hold them, since its pile then takes less yarn.
+
+    A loop that is laid in with the weft rises between two ends, so that it needs one of its own (common practice).
+    """
+    if loom.pile_yarn != "weft" or rug.columns <= ends:
+        return
+    what = later(
+        "{points:,} points lie along a rod, but the reed has {ends:,} ends to hold them, and a loop rises between two "
+        "ends. The grams are for all points: give at most {across:.1f} points on 10 cm in [rug] density, or a reed of "
+        "at least {reed}.",
+        points=rug.columns,
+        ends=ends,
+        across=math.floor(ends / float(rug.woven_width_mm) * 1000) / 10,
+        reed=math.ceil(rug.columns / ground.loom_width_mm * 2 * float(INCH_MM)),
+    )
+    yield Finding(what, "[loom] reed", "warning")

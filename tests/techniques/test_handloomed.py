@@ -58,6 +58,15 @@ def test_the_loom_by_hand() -> None:
     assert "[loom] days" in {each.key for each in woven().assumptions}
 
 
+def test_points_that_no_warp_end_holds_are_remarked_on() -> None:
+    """1 m of a reed of 10 has 197 ends; a loop laid in with the weft rises between two of them (common practice)."""
+    (found,) = (each for each in woven(reed=10).findings if each.where == "[loom] reed")
+    assert "200 points" in found.what and "197 ends" in found.what
+    assert "at most 19.7 points on 10 cm" in found.what and "a reed of at least 11" in found.what
+    for loom in ({"reed": 11}, {"reed": 10, "pile_yarn": "warp"}):
+        assert not [each for each in woven(**loom).findings if each.where == "[loom] reed"]
+
+
 def test_loops_are_not_shorn() -> None:
     rug = make_rug(200, 300, "20x30 per dm", technique="hand-loomed")
     workshop = Workshop(pile=Pile(cut="10 mm", yarn="Nm 2", loops=True))
