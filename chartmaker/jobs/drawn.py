@@ -117,6 +117,22 @@ def pattern_findings(drawing: Drawing, workshop: Workshop) -> tuple[Finding, ...
     return (*found, Finding(what, "[pattern] smallest", "note"))
 
 
+def drawn_findings(drawing: Drawing, figures: Figures) -> tuple[Finding, ...]:
+    """Return the remark on yarns of which the fields take more than the figures say, which count the map's tufts."""
+    from chartmaker.sheets.pattern.drawnareas import drawn_more
+
+    more = drawn_more(drawing, figures)
+    if not more:
+        return ()
+    what = later(
+        "The figures count the map's tufts. The fields as they are drawn follow finer edges and take more of number "
+        "{yarns}: keep that at hand, or raise [dye] allowance and [loom] issue_margin.",
+        yarns="; ".join(each.words for each in more),
+    )
+    short = any(each.pile.mass_g.best + each.more_g > each.pile.mass_g.high for each in more)
+    return (Finding(what, "guide.pdf", "warning" if short else "note"),)
+
+
 def covered_findings(figures: Figures) -> tuple[Finding, ...]:
     """Return the remark on the yarn that is woven under what is tufted in, because the figures count what is seen."""
     knot_map = figures.knot_map
@@ -208,7 +224,9 @@ class DrawnPapers:
     def findings(self, figures: Figures) -> tuple[Finding, ...]:
         if self.drawing is None:
             return ()
-        return (*pattern_findings(self.drawing, figures.workshop), *covered_findings(figures))
+        tufted = pattern_figures(figures.knot_map, figures.workshop, figures)
+        drawn = (*pattern_findings(self.drawing, figures.workshop), *drawn_findings(self.drawing, tufted))
+        return (*drawn, *covered_findings(figures))
 
     @property
     def record(self) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from chartmaker.jobs.drawn import (
     PAPERS,
     drawing_of_conversion,
     drawing_of_map,
+    drawn_findings,
     pattern_figures,
     pattern_findings,
     pattern_writers,
@@ -150,8 +151,9 @@ def write_pattern(
             message = say("chartmaker did not write this file, and it would be lost: give --out in another folder")
             raise OutputError(message, where=inert(path))
     font = read_font(found.workshop, found.folder)
-    remarks, figures = _remarks(found, drawing), figures_of(found.knot_map, found.workshop)
+    figures = figures_of(found.knot_map, found.workshop)
     tufted = pattern_figures(found.knot_map, found.workshop, figures)
+    remarks = (*_remarks(found, drawing), *drawn_findings(drawing, tufted))
     with spoken_of(found.knot_map.rug):
         settle = tufter_settles(figures, (*noticed, *remarks))
         writers = pattern_writers(drawing, tufted, font, settle, progress)

@@ -12,7 +12,7 @@ from chartmaker.figures.heights import Assumed, assumed_of, base_heights, is_loo
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
-from chartmaker.ground.language import field, say, told
+from chartmaker.ground.language import field, joined, say, told
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.ground.rounding import percents
 from chartmaker.outlines.lattice import Points
@@ -25,6 +25,7 @@ from chartmaker.reports.pileheights import marked, origin_words
 from chartmaker.reports.settled import settled_lines
 from chartmaker.reports.words import whole_grams
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
+from chartmaker.sheets.pattern.drawnareas import drawn_more
 from chartmaker.techniques.crafts import craft_of
 
 #: In the order of work, a yarn that covers at least this share of the rug counts as a ground.
@@ -35,13 +36,15 @@ _HEAD_MM, _MARGIN_MM = 9.0, 14.0
 #: The height of the small pictures and that of a line; the closer ways are taken where one sheet then holds all yarns.
 _SETTINGS_MM = ((92.0, 13.0), (92.0, 11.5), (70.0, 11.5))
 #: What stands at the foot of a sheet takes this height, and the last sheet of several has at least so many lines.
-_FOOT_MM, _LEAST_LINES = 37.0, 3
+_FOOT_MM, _LEAST_LINES = 43.0, 3
 #: The height of the title with the margin above, and the air below the pictures.
 _TITLE_MM, _KEY_GAP_MM = 30.0, 6.0
 #: The width of a picture and of the gap to the next, and the room for the name of each tufter below it.
 _PICTURE_MM, _APART_MM, _NAMES_MM = 86.0, 92.0, 5.0
 #: The size and the height of a line of what is to be settled, and how many lines of it there are at most.
 _SETTLED_PT, _SETTLED_MM, _MOST_SETTLED = 7.5, 3.5, 24
+#: At most so many yarns are named of which the fields take more as they are drawn.
+_MOST_MORE = 5
 CAUTIONS = (
     "A tufting tool has a needle and a blade that move fast: keep fingers and loose clothes away, take the power or "
     "the air off before threading or cleaning, and wear eye and ear protection.",
@@ -121,7 +124,7 @@ def write_guide_pdf(
                     _key(sheet, drawing, figures, outlines, side, at_mm, key_mm)
                 y -= key_mm + _KEY_GAP_MM
             _table(sheet, portion, drawing, area_m2, y, row_mm)
-            _foot(sheet, lines, figures)
+            _foot(sheet, lines, drawing, figures)
             sheet.done()
         return book.document.pages
 
@@ -296,8 +299,21 @@ def _tool_words(lines: Sequence[GuideLine], figures: Figures) -> str:
     return say("Tool at {height}; {each}.", height=at, each=each)
 
 
-def _foot(sheet: Sheet, lines: Sequence[GuideLine], figures: Figures) -> None:
+def _area_words(drawing: Drawing, figures: Figures) -> tuple[str, ...]:
+    """Return by what shares, areas and grams are counted if the fields as drawn take more of some yarns."""
+    more = drawn_more(drawing, figures)
+    if not more:
+        return ()
+    listed = joined(
+        "; ", [each.words for each in more[:_MOST_MORE]] + ([say("and others")] if more[_MOST_MORE:] else [])
+    )
+    words = "Share, m2 and grams are those of the map, tuft by tuft. As drawn, fields take more of number {listed}."
+    return (say(words, listed=listed),)
+
+
+def _foot(sheet: Sheet, lines: Sequence[GuideLine], drawing: Drawing, figures: Figures) -> None:
     words = (
+        *_area_words(drawing, figures),
         say(
             "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams include the waste of "
             "[pile] waste; a cone holds {cone:,.0f} g here.",
