@@ -258,7 +258,8 @@ def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> I
 
     carving, (cut, lowers) = expected.carving, _asked(expected)
     looped = np.array([*carving.loops, False], dtype=bool)
-    loop = (cut | lowers) & (looped[:, None] | looped)
+    loop = (cut | lowers | (looped[:, None] != looped)) & (looped[:, None] | looped)
+    loop[-1] = loop[:, -1] = False  # beyond the rug's own edge nothing is shorn
     for kind, pairs, yarns, within_mm, what in (
         (b"ticks", lowers, carving.lowered, _TICKS_MM, say("ticks")),
         (b"ring", loop, carving.loops, _RINGS_MM, say("rings")),

@@ -129,9 +129,10 @@ class CarvedDrawing:
 
     @cached_property
     def rings(self) -> tuple[Mark, ...]:
-        """The places of the rings that stand on loops, on the side of a cut on which nothing may be cut."""
-        cut = [border for border in self.borders if self._is_cut(border)]
-        return marks_beside(self._every, cut, self.carving.loops, RINGS_MM, RING_REACHES_MM)
+        """The places of the rings that stand on loops, along cuts and along plain edges of cut pile, which is shorn."""
+        loops = self.carving.loops
+        near = [each for each in self.borders if self._is_cut(each) or loops[each.one] != loops[each.two]]
+        return marks_beside(self._every, near, loops, RINGS_MM, RING_REACHES_MM)
 
     def field_words(self, field: int) -> str:
         """Return what is printed in a field, by its place among the fields."""
