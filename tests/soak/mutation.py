@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import functools
 import importlib
 import itertools
 import json
@@ -303,18 +304,24 @@ def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator
 
 
 def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) -> dict[str, Score]:
-    """Alter modules in places that are drawn by lot, one at a time, and return the score by module."""
+    """Alter modules in places that are drawn by lot, one at a time, and return the score by module.
+
+    Each verdict is printed at once, so that a run that is stopped has told what it found.
+    """
     if notices(folder, tests):
         raise SystemExit(f"{tests} fail as they are")
     sys.dont_write_bytecode = True
     scores: dict[str, Score] = {}
     for module, altered in drawn_by_lot(folder, modules, number, seed):
-        source = module.read_text()
+        source, name = module.read_text(), str(module.relative_to(folder))
         module.write_text(altered)
-        score = scores.setdefault(str(module.relative_to(folder)), Score())
+        score = scores.setdefault(name, Score())
         score.mutants += 1
-        if not notices(folder, tests):
+        if notices(folder, tests):
+            print(f"{name}: noticed", flush=True)
+        else:
             score.survivors.append(change_of(source.splitlines(), altered.splitlines()))
+            print(f"{name}: survived\n{shown(name, score.survivors[-1])}", flush=True)
         module.write_text(source)
     return scores
 
@@ -353,17 +360,27 @@ def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> di
     return scores
 
 
+@functools.cache
 def known_equivalent() -> dict[tuple[str, str, str], str]:
     """Return the reasons why faults cannot be noticed, by (module, was, becomes)."""
     told = tomllib.loads(Path(__file__).with_name("equivalent_mutants.toml").read_text())
     return {(m["module"], m["was"], m["becomes"]): m["why"] for m in told["mutant"]}
 
 
+def shown(name: str, change: Change) -> str:
+    """Return the lines that show a fault in module `name`, with the reason why it does not matter, if it is known."""
+    was, becomes = change
+    why = known_equivalent().get((name, was, becomes)) or ("words" if only_words(was, becomes) else "")
+    return f"  - {was}\n  + {becomes}" + (f"\n    {why}" if why else "")
+
+
 def main() -> int:
     """Print a line for each module, and fail if a group is below `--least`."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("groups", nargs="*", choices=[*GROUPS, []], help="all, unless named")
-    parser.add_argument("--show", action="store_true", help="print each fault that no test noticed")
+    parser.add_argument(
+        "--show", action="store_true", help="print each fault that no test noticed, as a sample does anyway"
+    )
     parser.add_argument("--least", type=float, default=90, help="the score to reach, in per cent")
     parser.add_argument(
         "--digits", default="0123456789", help="only faults whose number ends in one of these: a sample"
@@ -393,9 +410,8 @@ def main() -> int:
             score.equal = sum((name, *change) in equivalent for change in score.survivors)
             score.words = sum(only_words(*change) for change in score.survivors)
             print(score.line(name), flush=True)
-            for was, becomes in score.survivors if asked.show else ():
-                why = equivalent.get((name, was, becomes)) or ("words" if only_words(was, becomes) else "")
-                print(f"  - {was}\n  + {becomes}" + (f"\n    {why}" if why else ""), flush=True)
+            for change in score.survivors if asked.show and not asked.sample else ():
+                print(shown(name, change), flush=True)
             in_all.add(score)
             if not asked.sample and score.noticed < asked.least:
                 low.append(name)
