@@ -117,9 +117,10 @@ class Issue:
         return bundles_g
 
     @property
-    def changes(self) -> tuple[tuple[Yarn, int], ...]:
-        """Each yarn of which a new lot follows the stock, with the section that begins it, counted from 0."""
-        return tuple((shade.yarn, shade.change.section) for shade in self.dye.shades if shade.change is not None)
+    def changes(self) -> tuple[tuple[Yarn, int, int], ...]:
+        """Each yarn of which a new lot follows the stock, with the section and the row that begin it, from 1."""
+        first = [(shade.yarn, shade.change.section) for shade in self.dye.shades if shade.change is not None]
+        return tuple((yarn, section + 1, self.sections[section].start + 1) for yarn, section in first)
 
     @property
     def issued_g(self) -> NDArray[np.float64]:

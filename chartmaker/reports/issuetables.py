@@ -61,8 +61,7 @@ def _table(
     own = [index for index in range(len(yarns)) if needed[:, index].any()]
     metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
     lengths = [half_up(metres[index] / length.size) for index in own]
-    changes = {yarn.code: section for yarn, section in figures.issue.changes}
-    lots = {code: _lots(section, sections) for code, section in changes.items()}
+    lots = {yarn.code: _lots(section - 1, sections) for yarn, section, _ in figures.issue.changes}
     rows = tuple(
         (
             yarns[index].code,

@@ -12,9 +12,9 @@ def lot_words(figures: Figures) -> tuple[str, ...]:
         told(
             "From row {lot_row:,} on, where section {lot_section} begins, {lot_code} is of the new lot, over the whole "
             "width at once.",
-            lot_row=figures.issue.sections[section].start + 1,
-            lot_section=section + 1,
+            lot_row=row,
+            lot_section=section,
             lot_code=yarn.code,
         )
-        for yarn, section in figures.issue.changes
+        for yarn, section, row in figures.issue.changes
     )

@@ -141,6 +141,9 @@ def _wanted(expected: Expected) -> dict[str, Any]:
             }
             for yarn in expected.yarns
         ],
+        "lots": [
+            {"row": int(lot["lot_row"].replace(",", "")), "code": inert(lot["lot_code"])} for lot in expected.lots
+        ],
         "oneHanded": expected.rug.knot != "symmetric",
         "picks": expected.loom_numbers.get("picks", 2),
     }

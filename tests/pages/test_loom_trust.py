@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -224,6 +225,16 @@ def test_what_is_left_to_tie_agrees_with_the_map(browser: Browser, tmp_path: Pat
         printed = figures.issue.bundles_g[0].sum(axis=0).tolist()  # what the sheets that go with the yarn say
         shown = loom.page.locator("#yarn-table tbody tr").evaluate_all("r => r.map((e) => e.cells[2].textContent)")
         assert [float(words) for words in shown] == printed
+
+
+def test_the_page_says_from_which_row_on_a_yarn_is_of_a_new_lot(browser: Browser, tmp_path: Path) -> None:
+    """The rug has 30 rows of 2 mm and sections of 10 rows, and one yarn has a stock for the first of them."""
+    plain = a_map()
+    workshop = Workshop.model_validate({"loom": {"section": "2 cm", "weigh": "1 g"}})
+    first_g = figures_of(plain, workshop).issue.bundles_g[0].sum(axis=0)[1]
+    yarns = tuple(replace(yarn, stock_g=float(first_g) if n == 1 else None) for n, yarn in enumerate(plain.yarns))
+    with opened(new_context(browser), written(tmp_path, SettledMap(plain.knots, yarns, plain.rug, workshop))) as loom:
+        assert loom.words("#pile").endswith("; from row 11 on Y001 is of the new lot")
 
 
 def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_path: Path) -> None:

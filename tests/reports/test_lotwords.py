@@ -64,8 +64,7 @@ PAPERS = {
 def test_every_paper_of_a_weaver_names_the_row_and_it_is_read_back(paper: str, monkeypatch: pytest.MonkeyPatch) -> None:
     write, module, faults, technique = PAPERS[paper]
     figures = made(technique)
-    ((yarn, section),) = figures.issue.changes
-    row = figures.issue.sections[section].start + 1
+    ((yarn, section, row),) = figures.issue.changes
     again = recount_of(figures.knot_map, figures.workshop)
     expected = expected_of(figures.knot_map, figures.workshop, again)
 
@@ -75,7 +74,7 @@ def test_every_paper_of_a_weaver_names_the_row_and_it_is_read_back(paper: str, m
         return stream.getvalue()
 
     words = " ".join(pdfium.PdfDocument(written())[0].get_textpage().get_text_bounded().split())
-    told = f"From row {row} on, where section {section + 1} begins, {yarn.code} is of the new lot"
+    told = f"From row {row} on, where section {section} begins, {yarn.code} is of the new lot"
     assert told in words and (technique, row) in (("knotted", 26), ("hand-loomed", row))
     assert not [each for each in faults(written(), expected, again) if "lot" in each]
     shifted: Callable[[Figures], tuple[str, ...]] = lambda each: lot_words(each) * 2  # noqa: E731

@@ -25,6 +25,8 @@ def test_parts_together_are_the_map_and_one_that_is_missing_is_noticed() -> None
     assert len(pages) == 6
     assert list(loom_differences(pages, expected)) == []
     assert list(loom_differences({"loom.html": page_of(knot_map).encode()}, expected)) == []
+    other = {name: page.replace(b'"lots":[]', b'"lots":[{"row":7,"code":"Y001"}]') for name, page in pages.items()}
+    assert other != pages and any("lots" in each.what for each in loom_differences(other, expected))
     del pages["loom-2-2.html"]
     assert [each.what for each in loom_differences(pages, expected)] == ["rows of the map are on no loom page"]
 

@@ -4,7 +4,8 @@
     JSON: the rug, its map's ``sha256``, the grid with the rows and columns that this page holds, ``strips`` as columns,
     ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, ``cutMm`` and
     ``pileMm``, how high the pile is cut and finished, ``knots``, ``grams`` and ``metres`` of the whole rug as they are
-    printed), ``bundles`` as printed, in grams by yarn for each section of ``sectionRows``, how the rug mirrors
+    printed), ``bundles`` as printed, in grams by yarn for each section of ``sectionRows``, ``lots``, the row from 1 and
+    the code of each yarn of which a new lot begins, how the rug mirrors
     (``alike``) and whether its knot has sides (``oneHanded``), the length of a row on the loom, the words of the page.
 ``loom-rows``
     A line a block of ``blockRows`` rows, the first from row ``lowestRow``: base64 of a zlib stream (RFC 1950) of a byte
@@ -100,6 +101,7 @@ def loom_facts(figures: Figures, part: Part) -> dict[str, Any]:
         "loomRowMm": figures.foundation.loom_length_mm / knot_map.rows,
         "picks": figures.foundation.picks,
         "sectionRows": len(figures.issue.sections[0]),
+        "lots": [{"row": row, "code": inert(yarn.code)} for yarn, _, row in figures.issue.changes],
         "bundles": [[half_up(grams) for grams in section] for section in figures.issue.bundles_g.sum(axis=1).tolist()],
         "knotsPerDay": labour.weavers * labour.knots_per_weaver_day.best,
         "yarns": _yarns(figures),

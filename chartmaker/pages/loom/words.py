@@ -28,6 +28,7 @@ SENTENCES = {
     "ofRowsYet": phrase("of {rows:,} rows; none is finished yet"),
     "openPart": phrase("Row {row} stands in another part of this rug: open it"),
     "pile": phrase("pile cut {cut} mm, finished {pile} mm"),
+    "newLot": phrase("from row {row} on {code} is of the new lot"),
     "sameKnot": SAME_KNOT,
     "pileOf": phrase("{codes} cut {cut} mm, finished {pile} mm"),
     "noScript": phrase("This page needs scripts: allow them for this file, or use the printed row script."),

@@ -67,7 +67,7 @@ function showPause() {
 
 export const endWords = () => say(endRow === rows ? "rugDone" : "sectionDone");
 
-/** How high the pile is cut, and finished: of all yarns, or of those that are alike. */
+/** How high the pile is cut, and finished, of all yarns or of those that are alike; and where new lots begin. */
 export function showPile() {
   const alike = new Map();
   for (const { code, cutMm: cut, pileMm: pile } of yarns) {
@@ -75,7 +75,7 @@ export function showPile() {
     alike.set(key, { cut, pile, codes: [...(alike.get(key)?.codes || []), code] });
   }
   const told = [...alike.values()].map((each) => say(alike.size > 1 ? "pileOf" : "pile", { ...each, codes: each.codes.join(", ") }));
-  byId("pile").textContent = told.join("; ");
+  byId("pile").textContent = [...told, ...facts.lots.map((lot) => say("newLot", lot))].join("; ");
   show("same-knot", facts.oneHanded && (facts.alike.across || facts.alike.along));
 }
 
