@@ -43,10 +43,10 @@ band, band-repeat, band-turn
     has, its ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the
     next ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches; behind
     its bands each ``turn`` of it with its ``first`` and ``last`` line and how far that reaches.
-pattern-plan, pattern-map, guide-line
-    The plan of a pattern's sheets; the code of the map on a sheet in full size; a yarn in the colour guide with its
-    ``number``, ``code``, ``share`` and ``grams``, its ``tufted-height`` (``cut_mm``) and its ``finished-height``
-    (``pile_mm``).
+pattern-plan, pattern-map, top, guide-line
+    The plan of a pattern's sheets; the code of the map on a sheet in full size; the arrow at its top; a yarn in the
+    colour guide with its ``number``, ``code``, ``share`` and ``grams``, its ``tufted-height`` (``cut_mm``) and its
+    ``finished-height`` (``pile_mm``).
 script-row
     Rows of the row script that are knotted alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
     ``call``, ``code``), ``jump``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row

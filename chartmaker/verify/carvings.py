@@ -24,7 +24,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.readback.pdffile import PdfFile, paper_file
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.carvedrugs import Bits, ExpectedCarving, edges_of, knot_at
-from chartmaker.verify.fullsizes import MOST_OFF, PLACE, contents_of, looked_at, names_map, words_in
+from chartmaker.verify.fullsizes import full_sheets, looked_at
 from chartmaker.verify.patterns import grown
 from chartmaker.verify.sheets import Sheet
 
@@ -111,8 +111,7 @@ def _height(words: str, otherwise: float) -> float:
 
 def _length_mm(pdf: PdfFile) -> float:
     """Return how far up the sheets of a drawing reach."""
-    found = [PLACE.search(content) for content, _ in contents_of(pdf)]
-    windows = [[float(value) for value in place[1].split()] for place in found if place is not None]
+    windows = [sheet.place[0] for sheet in full_sheets(pdf) if sheet.place is not None]
     return max((low + high for _, low, _, high in windows), default=0.0)
 
 
@@ -122,9 +121,9 @@ def _told(pdf: PdfFile) -> tuple[dict[str, dict[bytes, str]], dict[str, str]]:
     grooves: dict[str, str] = {}
     row: dict[bytes, str] = {}
     groove = ""
-    for content, fonts in contents_of(pdf):
-        for tag, within in _TAGGED.findall(content):
-            words = words_in(within, pdf, fonts)
+    for sheet in full_sheets(pdf):
+        for tag, within in _TAGGED.findall(sheet.content):
+            words = sheet.words_in(within)
             if tag == b"code":
                 row = rows.setdefault(words, {})
             elif tag == b"groove":
@@ -143,23 +142,18 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
     red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
     marks: dict[bytes, list[_Mark]] = {b"ticks": [], b"ring": []}
     fields: list[tuple[float, float, str]] = []
-    for sheet, (content, fonts) in enumerate(contents_of(pdf)):
-        place = PLACE.search(content)
-        if not names_map(content, fonts, pdf, expected.knot_map.map_code):
-            yield say("sheet {sheet} does not name its map", sheet=sheet + 1)
-        if place is None:
+    for sheet in full_sheets(pdf):
+        yield from sheet.faults(expected.knot_map.map_code)
+        if sheet.place is None:
             continue
-        window, box = ([float(value) for value in part.split()] for part in place.groups())
-        if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
-            yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
-        part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
+        part, picture = looked_at(data, sheet.number, *sheet.place, expected.scale, expected.shape)
         ink_blue, ink_green, ink_red = (255 - picture[..., band].astype(np.int16) for band in range(3))
         red[part] |= _is_ink(ink_blue, ink_green, ink_red)
         blue[part] |= _is_ink(ink_red, ink_green, ink_blue)
         seen[part] = True
-        for kind, within in _MARKED.findall(content):
+        for kind, within in _MARKED.findall(sheet.content):
             marks[kind] += _marks(kind, within)
-        fields += ((float(x), float(y), words_in(within, pdf, fonts)) for x, y, within in _FIELD.findall(content))
+        fields += ((float(x), float(y), sheet.words_in(within)) for x, y, within in _FIELD.findall(sheet.content))
     (rows, grooves), missing = _told(pdf), 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)

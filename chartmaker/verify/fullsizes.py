@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.readback.content import Contents
 from chartmaker.readback.lettering import PrintedFont
+from chartmaker.readback.operators import State
 from chartmaker.readback.pdffile import PdfFile, decoded
+from chartmaker.verify.rulers import NAMES, SHORTEST_MM, ruler_mm
 
 #: The printed size may be off by this share.
 MOST_OFF = 0.001
@@ -24,6 +29,13 @@ CONTENT_BYTES = 400_000_000
 #: The tag that says which part of the drawing a sheet shows, and where on the sheet it lies.
 PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
 _CODE = re.compile(rb"/kn-pattern-map (?:BMC|<<.*?>> BDC)(.*?)EMC", re.DOTALL)
+_NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
+#: A repeated drawing with the place where it stands, the arrow at the top of the design, and a point of its outline.
+_FORM = re.compile(rb"q 1 0 0 1 " + _NUMBER + rb" " + _NUMBER + rb" cm /(\w+) Do Q")
+_TOP = re.compile(rb"/kn-top BMC(.*?)EMC", re.DOTALL)
+_POINT = re.compile(_NUMBER + rb" " + _NUMBER + rb" [ml]\b")
+#: No ruler takes more bytes, or operators.
+_RULER_BYTES = 100_000
 #: How a font is chosen and a text is set in it.
 _SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 
@@ -51,23 +63,77 @@ class FullSize:
         return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
 
 
-def contents_of(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
-    """Yield the content of each sheet with the fonts that it is set in."""
-    for page in pdf.pages():
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
+@dataclass(frozen=True, eq=False)
+class FullSheet:
+    """A sheet of a drawing in full size by its number, with its content and the fonts and forms that it is set in.
+
+    Its `place` is the window, the part of the rug that it shows, and the box, where that lies on it, both by left,
+    bottom, width and height in millimetres.
+    """
+
+    pdf: PdfFile
+    number: int
+    content: bytes
+    fonts: Mapping[str, Any]
+    forms: Mapping[str, Any]
+
+    @cached_property
+    def place(self) -> tuple[list[float], list[float]] | None:
+        """The window and the box, or None on a sheet that is no drawing."""
+        found = PLACE.search(self.content)
+        if found is None:
+            return None
+        window, box = ([float(value) for value in part.split()] for part in found.groups())
+        return window, box
+
+    def words_in(self, within: bytes) -> str:
+        """Return what the first text within a part of the content says."""
+        shown = _SHOWN.search(within)
+        return PrintedFont(self.pdf, self.fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
+
+    def faults(self, code: str) -> Iterator[str]:
+        """Yield whether it names another map, or is no drawing in true size with its rulers and with its top marked."""
+        named = [self.words_in(within) for within in _CODE.findall(self.content)]
+        if named != [code] and (named or self.place is not None):
+            yield say("sheet {sheet} does not name its map", sheet=self.number)
+        if self.place is None:
+            return
+        window, box = self.place
+        if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
+            yield say("sheet {sheet} is not in true size", sheet=self.number)
+        if sorted(self._rulers()) != sorted((name, True) for name in NAMES.values()):
+            yield say("sheet {sheet} does not have one true ruler across and one upward", sheet=self.number)
+        if not self._top_is_up(box):
+            yield say("sheet {sheet} does not mark the top of the design above it", sheet=self.number)
+
+    def _rulers(self) -> Iterator[tuple[str, bool]]:
+        """Yield the way of each ruler, and whether it stands on the sheet and is true to the millimetre."""
+        fonts = {key: PrintedFont(self.pdf, font) for key, font in self.fonts.items()}
+        for x, y, name in _FORM.findall(self.content):
+            drawn = decoded(self.pdf.resolved(self.forms.get(name.decode())), _RULER_BYTES)
+            root = Contents(fonts, lambda _: None, _RULER_BYTES).drawing(drawn, State(), 0)
+            for upward, way in NAMES.items():
+                if name.decode().startswith(way):
+                    yield way, float(x) >= 0 <= float(y) and ruler_mm(root, upward=upward) >= SHORTEST_MM
+
+    def _top_is_up(self, box: Sequence[float]) -> bool:
+        """Return whether one arrow stands over the drawing and points away from it."""
+        arrows = [_POINT.findall(within) for within in _TOP.findall(self.content)]
+        if len(arrows) != 1 or len(arrows[0]) != 3:
+            return False
+        (left, low), (right, other), (tip, high) = sorted(
+            ((float(x), float(y)) for x, y in arrows[0]), key=lambda point: (point[1], point[0])
+        )
+        return box[0] <= left < tip < right <= box[0] + box[2] and box[1] + box[3] <= low == other < high
 
 
-def names_map(content: bytes, fonts: dict[str, Any], pdf: PdfFile, code: str) -> bool:
-    """Return whether a sheet bears the code of its map and no other; a sheet that is no drawing need bear none."""
-    found = [words_in(within, pdf, fonts) for within in _CODE.findall(content)]
-    return found == [code] or (not found and PLACE.search(content) is None)
-
-
-def words_in(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:
-    """Return what the first text within a part of some content says."""
-    shown = _SHOWN.search(within)
-    return PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
+def full_sheets(pdf: PdfFile) -> Iterator[FullSheet]:
+    """Yield the sheets of a drawing in full size, in order."""
+    for number, page in enumerate(pdf.pages(), start=1):
+        resources = pdf.dictionary(page.get("Resources"))
+        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
+        fonts, forms = (pdf.dictionary(resources.get(name)) for name in ("Font", "XObject"))
+        yield FullSheet(pdf, number, content, fonts, forms)
 
 
 def shown_pixels(
@@ -86,9 +152,9 @@ def shown_pixels(
 
 
 def looked_at(
-    data: bytes, sheet: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
+    data: bytes, number: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
 ) -> tuple[Any, NDArray[np.uint8]]:
-    """Return the rows and columns of the rug that a sheet shows, and the blue, green and red of their pixels.
+    """Return the rows and columns of the rug that sheet `number` shows, and the blue, green and red of their pixels.
 
     `shape` is that of the whole rug at `scale` pixels a millimetre; `window` is the part of the rug that the sheet
     shows, and `box` is where on the sheet it lies.
@@ -97,7 +163,7 @@ def looked_at(
 
     document = pypdfium2.PdfDocument(data)
     try:
-        page = document[sheet]
+        page = document[number - 1]
         picture = np.asarray(page.render(scale=scale * 25.4 / 72).to_numpy())
     finally:
         document.close()

@@ -24,7 +24,7 @@ from chartmaker.readback.pdffile import paper_file
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
-from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, names_map, words_in
+from chartmaker.verify.fullsizes import MOST_OFF, FullSize, full_sheets, looked_at
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, ungiven, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
@@ -114,33 +114,28 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     """Yield how a pattern's PDF differs from the map and from the artwork."""
     pdf, cloth = paper_file(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
-    for sheet, (content, fonts) in enumerate(contents_of(pdf)):
-        place = PLACE.search(content)
-        if not names_map(content, fonts, pdf, expected.code):
-            yield say("sheet {sheet} does not name its map", sheet=sheet + 1)
-        if place is None:
+    for sheet in full_sheets(pdf):
+        yield from sheet.faults(expected.code)
+        if sheet.place is None:
             continue
-        window, box = ([float(value) for value in part.split()] for part in place.groups())
-        if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
-            yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
-        part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
+        part, picture = looked_at(data, sheet.number, *sheet.place, expected.scale, expected.shape)
         if not cloth.laid(part, picture[..., 0] < _DARK):  # pdfium gives blue, green, red
-            yield say("sheet {sheet} shows other edges than its neighbours where they overlap", sheet=sheet + 1)
+            yield say("sheet {sheet} shows other edges than its neighbours where they overlap", sheet=sheet.number)
         marked: dict[tuple[bytes, bytes], set[str]] = {}
-        for mark, *at in _HEIGHT_MARK.findall(content):
+        for mark, *at in _HEIGHT_MARK.findall(sheet.content):
             marked.setdefault((at[0], at[1]), set()).add(mark.decode())
-        for x, y, within in _FIELD.findall(content):
-            words = words_in(within, pdf, fonts)
+        for x, y, within in _FIELD.findall(sheet.content):
+            words = sheet.words_in(within)
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
-                yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet + 1, words=words)
+                yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet.number, words=words)
             elif marked.pop((x, y), set()) != expected.marks_of(numbers[-1][2]):
                 said = say(
-                    "sheet {sheet} marks a number {words} as tufted at another height", sheet=sheet + 1, words=words
+                    "sheet {sheet} marks a number {words} as tufted at another height", sheet=sheet.number, words=words
                 )
                 yield said
         if marked:
-            yield say("sheet {sheet} marks heights where no number stands", sheet=sheet + 1)
+            yield say("sheet {sheet} marks heights where no number stands", sheet=sheet.number)
     missing = 1 - cloth.seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)

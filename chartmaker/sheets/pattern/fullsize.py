@@ -129,7 +129,8 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, what:
     sheet.across_ruler(left + 2, _RULER_AT_MM, _RULER_MM, size_pt=_LEAST_PT)
     sheet.upward_ruler(left - 8, low + 2, _RULER_MM, size_pt=_LEAST_PT)
     middle = (left + right) / 2
-    sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
+    with sheet.tagged("top"):
+        sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
     sheet.text(middle + 6, high + 5, say("TOP of the design"), 9, bold=True)
     room = sheet.width_mm - left - 8
     about = say(
