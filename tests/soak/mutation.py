@@ -8,7 +8,8 @@
 mutmut alters what stands in plain functions. What it leaves out (properties, validators, tables, constants) is altered
 by its operators too, one fresh import each. Everything runs in a copy in the temporary folder. Two scores are printed:
 of all faults, then without those that survive because nobody could notice them (listed in equivalent_mutants.toml with
-the reason) or because they only misspell a sentence for people, whose wording no test should hold.
+the reason) or because they only misspell a sentence for people, whose wording no test should hold. A sample draws none
+of either, tells each verdict at once, and runs the tests of the altered module's own name first.
 """
 
 from __future__ import annotations
@@ -223,6 +224,11 @@ def modules_of(folder: Path, modules: str) -> list[Path]:
     return sorted(path for pattern in modules.split() for path in folder.glob(pattern) if path.stat().st_size > 200)
 
 
+def named(folder: Path, module: Path) -> str:
+    """Return the path of a module as the groups and the list of equivalent faults name it."""
+    return str(module.relative_to(folder))
+
+
 def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
     """Run mutmut on the plain functions of `modules`, for faults with these last digits; return the score by module."""
     also = [path.name for path in folder.iterdir() if path.name not in ("chartmaker", "tests", "pyproject.toml")]
@@ -238,7 +244,7 @@ def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[st
     subprocess.run(run, cwd=folder, check=True, stdout=subprocess.DEVNULL)
     scores = {}
     for module in modules_of(folder, modules):
-        name = str(module.relative_to(folder))
+        name = named(folder, module)
         codes = json.loads((folder / "mutants" / f"{name}.meta").read_text())["exit_code_by_key"]
         codes = {key: code for key, code in codes.items() if key[-1] in digits}
         # no test noticed the fault, or none came by it
@@ -288,8 +294,8 @@ def altered_sources(source: str) -> Iterator[str]:
             yield code
 
 
-def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator[tuple[Path, str]]:
-    """Yield `number` altered sources with their files, drawn by lot from all alterations of some modules."""
+def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator[tuple[Path, str, Change]]:
+    """Yield `number` altered sources with their files, drawn by lot from those that matter in some modules."""
     every: list[tuple[Path, cst.Module, cst.CSTNode, cst.CSTNode]] = []
     for module in modules_of(folder, modules):
         tree = cst.parse_module(module.read_text())
@@ -298,9 +304,14 @@ def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator
     print(f"{len(every):,} alterations of {modules}", flush=True)
     lot = random.Random(seed)
     lot.shuffle(every)
-    altered_codes = ((module, tree, tree.deep_replace(node, altered).code) for module, tree, node, altered in every)
-    others = ((module, code) for module, tree, code in altered_codes if code != tree.code)
-    yield from itertools.islice(others, number)
+    codes = ((module, tree.code, tree.deep_replace(node, altered).code) for module, tree, node, altered in every)
+    changes = ((module, code, change_of(was.splitlines(), code.splitlines())) for module, was, code in codes)
+    matter = (
+        (module, code, change)
+        for module, code, change in changes
+        if change != ("", "") and not only_words(*change) and not why_equivalent(named(folder, module), change)
+    )
+    yield from itertools.islice(matter, number)
 
 
 def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) -> dict[str, Score]:
@@ -312,16 +323,17 @@ def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) 
         raise SystemExit(f"{tests} fail as they are")
     sys.dont_write_bytecode = True
     scores: dict[str, Score] = {}
-    for module, altered in drawn_by_lot(folder, modules, number, seed):
-        source, name = module.read_text(), str(module.relative_to(folder))
+    for module, altered, change in drawn_by_lot(folder, modules, number, seed):
+        source, name = module.read_text(), named(folder, module)
         module.write_text(altered)
         score = scores.setdefault(name, Score())
         score.mutants += 1
-        if notices(folder, tests):
+        own_first = sorted(tests.split(), key=lambda test: f"test_{module.stem}.py" not in test)
+        if notices(folder, " ".join(own_first)):
             print(f"{name}: noticed", flush=True)
         else:
-            score.survivors.append(change_of(source.splitlines(), altered.splitlines()))
-            print(f"{name}: survived\n{shown(name, score.survivors[-1])}", flush=True)
+            score.survivors.append(change)
+            print(f"{name}: survived\n{shown(name, change)}", flush=True)
         module.write_text(source)
     return scores
 
@@ -347,7 +359,7 @@ def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> di
         raise SystemExit(f"{tests} fail as they are")
     scores = {}
     for module in modules_of(folder, modules):
-        score = scores[str(module.relative_to(folder))] = Score()
+        score = scores[named(folder, module)] = Score()
         source = module.read_text()
         for number, altered in enumerate(altered_sources(source)):
             if str(number)[-1] not in digits:
@@ -367,10 +379,15 @@ def known_equivalent() -> dict[tuple[str, str, str], str]:
     return {(m["module"], m["was"], m["becomes"]): m["why"] for m in told["mutant"]}
 
 
+def why_equivalent(name: str, change: Change) -> str:
+    """Return why nobody could notice a fault in module `name`, and nothing if somebody could."""
+    return known_equivalent().get((name, *change), "")
+
+
 def shown(name: str, change: Change) -> str:
     """Return the lines that show a fault in module `name`, with the reason why it does not matter, if it is known."""
     was, becomes = change
-    why = known_equivalent().get((name, was, becomes)) or ("words" if only_words(was, becomes) else "")
+    why = why_equivalent(name, change) or ("words" if only_words(was, becomes) else "")
     return f"  - {was}\n  + {becomes}" + (f"\n    {why}" if why else "")
 
 
@@ -379,7 +396,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("groups", nargs="*", choices=[*GROUPS, []], help="all, unless named")
     parser.add_argument(
-        "--show", action="store_true", help="print each fault that no test noticed, as a sample does anyway"
+        "--show", action="store_true", help="print each fault that no test noticed, as a sample always does"
     )
     parser.add_argument("--least", type=float, default=90, help="the score to reach, in per cent")
     parser.add_argument(
@@ -390,7 +407,7 @@ def main() -> int:
     asked = parser.parse_args()
     for name in PREPARED:
         importlib.import_module(name)
-    equivalent, low = known_equivalent(), []
+    low = []
     print(f"{'module':32}{'mutants':>8}{'killed':>8}{'score':>10}{'equal':>7}{'words':>7}{'score':>10}")
     whole = Score()
     for group in asked.groups or GROUPS:
@@ -407,7 +424,7 @@ def main() -> int:
         in_all = Score()
         for name, score in sorted(scores.items()):
             score.add(more.get(name, Score()))
-            score.equal = sum((name, *change) in equivalent for change in score.survivors)
+            score.equal = sum(bool(why_equivalent(name, change)) for change in score.survivors)
             score.words = sum(only_words(*change) for change in score.survivors)
             print(score.line(name), flush=True)
             for change in score.survivors if asked.show and not asked.sample else ():
