@@ -6,7 +6,7 @@ import pytest
 
 from chartmaker.readback.content import POINTS_PER_MM, Contents
 from chartmaker.readback.pdffile import UnreadableError
-from chartmaker.readback.printed import Block, Fill, Group, Picture, Text, flat
+from chartmaker.readback.printed import Block, Fill, Group, Line, Picture, Text, flat
 
 
 class Letters:
@@ -114,6 +114,59 @@ def test_tags_hold_what_stands_between_them_with_their_values() -> None:
     assert all(isinstance(each, Group) and each.name == "run" for each in runs)
     assert [(each.x_mm, each.y_mm) for each in runs if isinstance(each, Group)] == [(25.4, 50.8), (0.0, 0.0)]
     assert len({id(each.root) for each in runs if isinstance(each, Group)}) == 1  # it is worked out once
+
+
+def lines_in_points(content: str, **forms: str | None) -> list[tuple[object, ...]]:
+    """Return each line with its ends, its width and its colour, in points."""
+    items = [item for item, _, _ in flat(reading(content, **forms))]
+    assert all(isinstance(item, Line) for item in items)
+    ends = [(item.x_mm, item.y_mm, item.to_x_mm, item.to_y_mm, item.width_mm) for item in items]  # type: ignore[union-attr]
+    told = [tuple(round(each * POINTS_PER_MM, 6) for each in every) for every in ends]
+    return [(*each, item.colour) for each, item in zip(told, items, strict=True)]  # type: ignore[union-attr]
+
+
+LINES = {
+    "1 2 m 9 5 l S": [(1, 2, 9, 5, 1, (0.0,))],
+    "0.5 G 2 w 1 2 m 9 5 l 7 8 l S": [(1, 2, 9, 5, 2, (0.5,)), (9, 5, 7, 8, 2, (0.5,))],
+    "0 1 0.5 RG 1 2 m 9 5 l S 3 4 m 5 6 l S": [
+        *((1, 2, 9, 5, 1, (0.0, 1.0, 0.5)), (3, 4, 5, 6, 1, (0.0, 1.0, 0.5))),
+    ],
+    "1 2 m 9 5 l 3 3 m 4 4 l S": [(1, 2, 9, 5, 1, (0.0,)), (3, 3, 4, 4, 1, (0.0,))],
+    "1 2 m 9 5 l n 3 3 m 4 4 l S": [(3, 3, 4, 4, 1, (0.0,))],
+    "2 0 0 3 10 20 cm 0.5 w 1 2 m 9 5 l S": [(12, 26, 28, 35, 1, (0.0,))],  # as wide as where it is narrowest
+    "q 3 w 1 G Q 1 2 m 9 5 l S": [(1, 2, 9, 5, 1, (0.0,))],
+    "q 3 w 0.2 G /L Do Q /L Do": [(0, 0, 4, 0, 3, (0.2,)), (0, 0, 4, 0, 1, (0.0,))],
+    "4.2 w 1 2 m 9 2 l S": [(1, 2, 9, 2, 4.2, (0.0,))],  # just below 1.5 mm
+}
+
+
+@pytest.mark.parametrize("content", LINES)
+def test_lines_are_drawn_from_point_to_point_with_their_ink(content: str) -> None:
+    assert lines_in_points(content, L="0 0 m 4 0 l S") == LINES[content]
+
+
+def test_texts_say_which_way_they_run_and_with_which_glyphs() -> None:
+    texts = list(reading(f"BT /T 9 Tf {B} Tj /S 9 Tf 0 1 -1 0 30 40 Tm {A} Tj ET").texts())
+    assert [(each.upright, each.font, each.glyphs) for each in texts] == [(True, "T", b"\0A\0B"), (False, "S", b"\0A")]
+
+
+def test_a_repeated_drawing_is_drawn_anew_where_anything_but_its_place_differs() -> None:
+    """A form inherits colours, fonts and spaces (8.10.1), so one with others is another drawing."""
+    shown = f"BT {A} Tj ET"
+    sizes = [
+        (text.size_mm * POINTS_PER_MM, text.pitch_mm * POINTS_PER_MM, text.font, text.colour)
+        for before in ("", "/S 9 Tf", "/T 8 Tf", "2 Tc", "50 Tz", "0.5 g", "2 0 0 2 0 0 cm")
+        for text, _, _ in flat(reading(f"/T 9 Tf q 1 0 0 1 7 7 cm /X Do Q {before} q /X Do Q", X=shown))
+        if isinstance(text, Text)
+    ]
+    plain = (pytest.approx(9), pytest.approx(9), "T", (0.0,))
+    own = [plain, (9, 9, "S", (0.0,)), (8, 8, "T", (0.0,)), (9, 11, "T", (0.0,)), (9, 4.5, "T", (0.0,))]
+    own += [(9, 9, "T", (0.5,)), (18, 18, "T", (0.0,))]
+    assert sizes[::2] == [plain] * 7
+    assert [(pytest.approx(size), pytest.approx(pitch), *more) for size, pitch, *more in own[1:]] == sizes[3::2]
+    shown = f"BT 3 50 Td {A} ' ET"
+    texts = [item for item, _, _ in flat(reading("/T 9 Tf 5 TL /X Do 6 TL /X Do", X=shown)) if isinstance(item, Text)]
+    assert [round(text.y_mm * POINTS_PER_MM, 6) for text in texts] == [45, 44]
 
 
 REFUSED = {

@@ -68,7 +68,10 @@ OTHERS = (
     "tests/verify/test_projections.py "
     "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
 )
-READ_BACK = "../readback/test_pdffile ../readback/test_content test_overlaps test_tolerances"
+READ_BACK = (
+    "../readback/test_pdffile ../readback/test_content ../readback/test_letters_read ../readback/test_printed "
+    "test_overlaps test_tolerances"
+)
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (
