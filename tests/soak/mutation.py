@@ -90,7 +90,7 @@ VERIFY = {
     ),
     "drawn": (
         "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
-        "test_svgpatterns test_fullsizes test_carvedrugs test_guides test_bandtables test_projections test_patterns "
+        "test_svgpatterns test_fullsizes test_carvedrugs test_carvings test_guides test_bandtables test_projections test_patterns "
         "../cli/test_carving_command ../jobs/test_inlays",
     ),
     "recount": ("recount/*", "test_recount test_charts"),
