@@ -41,6 +41,7 @@ class Font:
         self.used: dict[int, str] = {}
         self._glyphs: dict[str, int] = {}
         self._advances: dict[int, float] = {}
+        self._widths: dict[str, float] = {}
 
     def glyph(self, letter: str) -> int:
         """Return the glyph number of one letter, 0 if the font lacks it."""
@@ -55,6 +56,16 @@ class Font:
         if advance is None:
             advance = self._advances[glyph] = self.hb_font.get_glyph_h_advance(glyph) / self.em
         return advance
+
+    def width(self, text: str) -> float | None:
+        """Return the sum of the advances of the letters in em, None if the font lacks one; it embeds no glyph yet."""
+        widths = self._widths
+        for letter in set(text).difference(widths):
+            glyph = self.glyph(letter)
+            if not glyph:
+                return None
+            widths[letter] = self.advance(glyph)
+        return sum([widths[letter] for letter in text])
 
     def use(self, glyph: int, text: str) -> bool:
         """Note that `glyph` stands for `text`, so that it is embedded; say whether that is what it means everywhere."""

@@ -121,8 +121,9 @@ class Lettering:
         return setting
 
     def width(self, text: str, *, bold: bool = False) -> float:
-        """Return the length of `text` in em."""
-        return self.set(text, bold=bold).width_em
+        """Return the length of `text` in em; tables measure many more words than they show."""
+        width = (self.bold if bold else self.plain).width(text)
+        return self.set(text, bold=bold).width_em if width is None else width
 
     def fitted(self, text: str, most_em: float, *, bold: bool = False) -> str:
         """Return `text`, or as much of it as `most_em` holds with an ellipsis behind."""
