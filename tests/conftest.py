@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 from pathlib import Path
@@ -24,6 +25,15 @@ for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(number, signal.SIG_DFL)
 
 ROOT = Path(__file__).parents[1]
+
+gc.disable()  # until all tests are collected, because what is made by then stays
+
+
+def pytest_collection_finish() -> None:
+    """Leave thousands of tests and modules out of the search for garbage, which costs a seventh of the time else."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
+    gc.enable()
 
 
 @pytest.fixture(scope="session")
