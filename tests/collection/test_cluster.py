@@ -43,7 +43,7 @@ def alone(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
 KIND = 'set = "figures"'
 #: Making whole sets takes long enough for a worker to be interrupted.
-WHOLE = {"designs": 2, "more": ""}
+WHOLE = {"designs": 1, "more": ""}
 
 
 def made_by(machines: Machines, folder: Path, **more: Any) -> Told:

@@ -46,25 +46,25 @@ def test_stripes_all_round_come_out_with_one_width() -> None:
     assert {2, 3} == set(np.concatenate(widths).tolist())  # this much is allowed for sampling
 
 
-@given(st.integers(600, 900), st.lists(st.tuples(st.integers(5, 60), st.integers(8, 60)), min_size=1, max_size=3))
+@given(st.integers(300, 450), st.lists(st.tuples(st.integers(5, 30), st.integers(8, 30)), min_size=1, max_size=3))
 @settings(max_examples=15, deadline=None)
 def test_a_drawing_that_mirrors_gives_edges_that_mirror(size: int, widths: list[tuple[int, int]]) -> None:
     at, stripes = 0, []
     for gap, wide in widths:
         stripes.append((at + gap, wide))
         at += gap + wide
-    result = converted(framed(size, size + 100, stripes), make_rug(70, 80, SQUARE), CARD, fit="stretch")
-    for edges, end in zip(edges_of(result), (size, size + 100), strict=True):
+    result = converted(framed(size, size + 50, stripes), make_rug(35, 40, SQUARE), CARD, fit="stretch")
+    for edges, end in zip(edges_of(result), (size, size + 50), strict=True):
         assert (end - edges[::-1]).tolist() == edges.tolist()
 
 
-@given(st.integers(600, 900), st.integers(80, 200))
+@given(st.integers(300, 450), st.integers(40, 100))
 @settings(max_examples=15, deadline=None)
 def test_a_turned_drawing_turns_the_edges(size: int, corner: int) -> None:
-    srgb = framed(size, size + 100, [(33, 24)], corner)
-    plain = edges_of(converted(srgb, make_rug(71, 80, SQUARE), CARD, fit="stretch"))
-    turned = edges_of(converted(srgb[::-1, ::-1], make_rug(71, 80, SQUARE), CARD, fit="stretch"))
-    for one, other, end in zip(plain, turned, (size, size + 100), strict=True):
+    srgb = framed(size, size + 50, [(33, 24)], corner)
+    plain = edges_of(converted(srgb, make_rug(36, 40, SQUARE), CARD, fit="stretch"))
+    turned = edges_of(converted(srgb[::-1, ::-1], make_rug(36, 40, SQUARE), CARD, fit="stretch"))
+    for one, other, end in zip(plain, turned, (size, size + 50), strict=True):
         assert (end - other[::-1]).tolist() == one.tolist()
 
 
