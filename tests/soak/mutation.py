@@ -60,6 +60,8 @@ OTHER_PAPERS = (
         "svg",
         "pattern",
         "carving",
+        "carving_loops",
+        "carving_level",
     ),
 )
 OTHERS = (

@@ -145,6 +145,21 @@ def carved() -> SettledMap:
 
 
 @cache
+def looped(grooved: bool) -> SettledMap:
+    """A tufted rug of loops, of pile too low for the shears and of two lowered yarns."""
+    grooves = {"grooves": ["round Y001", "Y000 | Y002", "Y000 | Y003"], "depth": "2.5 mm", "width": "4 mm"}
+    workshop = _workshop(
+        pile={"cut": "14 mm", "heights": {"Y003": "9 mm"}, "carved": {"Y002": "7 mm", "Y004": "5 mm"}},
+        carve={"when": "after washing", **(grooves | {"profile": "bevel"} if grooved else {})},
+        pattern={"loops": ["Y001"], **({"paper": "A4"} if grooved else {"roll": "24 in"})},
+    )
+    blocks = np.array([[0, 1, 0, 2], [0, 4, 3, 2], [4, 4, 3, 0], [1, 0, 0, 0]])
+    knots = np.kron(blocks, np.ones((11, 10), dtype=int))
+    rug = make_rug(40, 44, "20x20 per dm", name="Looped", technique="tufted", pile="12 mm")
+    return make_map(knots, rug, workshop)
+
+
+@cache
 def many_hands() -> SettledMap:
     """A rug for nine weavers, whose bundles stand in two tables."""
     workshop = _workshop(loom={"weavers": 9, "section": "10 cm"}, chart={"strips": 1, "paper": "A5"})
@@ -182,6 +197,10 @@ def _chart(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[
 def _rows(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[io.BytesIO], object]:
     old = None if before is None else as_file(before)
     return lambda stream: write_rows_pdf(stream, knot_map, knot_map.workshop, revises=old)
+
+
+def _carving(knot_map: SettledMap) -> Callable[[io.BytesIO], object]:
+    return lambda stream: write_carving_pdf(stream, carved_of_map(knot_map, knot_map.workshop), knot_map.workshop)
 
 
 def _svg(knot_map: SettledMap) -> bytes:
@@ -222,10 +241,9 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
         lambda rug: lambda stream: write_pattern_pdf(stream, drawing_of_map(as_file(rug)), rug.workshop),
     ),
     "guide": (tufted, lambda rug: lambda stream: write_guide_pdf(stream, drawing_of_map(as_file(rug)), _figures(rug))),
-    "carving": (
-        carved,
-        lambda rug: lambda stream: write_carving_pdf(stream, carved_of_map(rug, rug.workshop), rug.workshop),
-    ),
+    "carving": (carved, _carving),
+    "carving_loops": (lambda: looped(True), _carving),
+    "carving_level": (lambda: looped(False), _carving),
 }
 NAMES = (*_WRITERS, "svg")
 
