@@ -386,6 +386,9 @@ def known_equivalent() -> dict[tuple[str, str, str], str]:
 
 def why_equivalent(name: str, change: Change) -> str:
     """Return why nobody could notice a fault in module `name`, and nothing if somebody could."""
+    was, becomes = (re.sub(r",? *strict=\w+", "", each) for each in change)
+    if was == becomes and "/readback/" not in name:  # files that are read may well give too few
+        return "a guard against slips of whoever changes it: both are made equally long"
     return known_equivalent().get((name, *change), "")
 
 

@@ -6,15 +6,21 @@ Y001 is carved down from 10 to 6 mm, and Y002 is left in loops of 10 mm with a g
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import io
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy.ndimage import distance_transform_edt
-from support.making import make_map, make_rug, settled
+from support import standing
+from support.making import SettledMap, make_map, make_rug, settled
 
+from chartmaker.figures.carving import Carving
+from chartmaker.jobs.carved import carved_of_map
+from chartmaker.order.carve import Carve
 from chartmaker.order.workshop import Workshop
+from chartmaker.sheets.carving.carvingsheets import write_carving_pdf
 from chartmaker.verify import carvings
 from chartmaker.verify.carvedrugs import Bits, ExpectedCarving
 from chartmaker.verify.carvings import _Mark
@@ -104,6 +110,42 @@ def test_heights_are_right_to_a_ten_thousandth_and_marked_where_assumed() -> Non
     assert list(carvings._heights(said, marked)) == []
 
 
+def test_a_true_guide_is_proved_and_by_what_it_says_itself_too() -> None:
+    """It is the guide with loops, low pile, two lowered yarns and three grooves, which was looked at."""
+    data, made = standing.paper("carving_loops"), standing.looped(True)
+    assert list(carvings.carving_differences(data, carvings.expected_carving(*settled(made)))) == []
+    without = made.workshop.model_copy(
+        update={"carve": Carve(), "pile": made.workshop.pile.model_copy(update={"carved_mm": {}})}
+    )
+    assert list(carvings.told_carving_differences(data, made, without)) == []
+    two = replace(made, yarns=(*made.yarns[:3], replace(made.yarns[3], code="Z9"), made.yarns[4]))
+    assert any("Y000 | Y003 names a yarn" in fault for fault in carvings.told_carving_differences(data, two, without))
+    plain = carvings.expected_carving(made, without)
+    found = " ".join(carvings.carving_differences(data, plain))
+    assert NO_GROOVE in found and NOT_LOWERED in found and "ticks are drawn where none belong" in found
+    higher = data_of(standing.looped(True), lambda carving: replace(carving, finished_mm=(13, 12, 7, 9, 5)))
+    said = "it leaves Y000 at 13 mm, higher than it is shorn"
+    assert said in list(carvings.told_carving_differences(higher, made, without))
+
+
+def data_of(made: SettledMap, change: Callable[[Carving], Carving]) -> bytes:
+    """Return the guide of a rug whose carving is altered."""
+    carved, stream = carved_of_map(made, made.workshop), io.BytesIO()
+    write_carving_pdf(stream, replace(carved, carving=change(carved.carving)), made.workshop)
+    return stream.getvalue()
+
+
+def test_before_washing_a_rug_has_its_size_on_the_loom() -> None:
+    """What shrinks by a twentieth and by a fifth was larger by 1/0.95 and 1/0.8 (finished = woven less its share)."""
+    plain = make_map(np.zeros((60, 100), dtype=np.uint16), make_rug(100, 60, "50x25 per dm", pile="10 mm"))
+    loom = {"shrinkage_across": 0.05, "shrinkage_along": 0.2}
+    sizes = []
+    for when in ("before washing", "after washing"):
+        found = carvings.expected_carving(plain, Workshop.model_validate({"loom": loom, "carve": {"when": when}}))
+        sizes.append((found.width_mm, found.height_mm))
+    assert sizes == [(pytest.approx(200 / 0.95, rel=0.01), pytest.approx(300, rel=0.01)), (200, 240)]
+
+
 def test_each_field_has_the_height_of_a_yarn_beside_it() -> None:
     """A word or a letter beside the height says that a field is lowered or in loops."""
 
@@ -123,7 +165,7 @@ def test_each_field_has_the_height_of_a_yarn_beside_it() -> None:
         (10.0, 10.0, "to 10"),
         (60.0, 160.0, "6"),
         (140.0, 60.0, "10"),
-        (85.0, 160.0, "to 6"),
+        *((x, y, "to 6") for x, y in ((85.0, 160.0), (37.0, 160.0), (60.0, 134.0), (60.0, 186.0))),
     ):
         assert wrong(*right, field) == ["1 of its 6 fields have another height"], field
     assert wrong((60.0, 160.0, "6 of 6"), (1.0, 1.0, "")) == ["2 of its 2 fields have another height"]
