@@ -171,3 +171,45 @@ def test_a_band_has_the_yarn_that_most_of_the_artwork_has_there() -> None:
     ]
     assert list(judged(DUE[::-1]).band_differences()) == []  # not all bands
     assert list(replace(judged(DUE[::-1]), flat=False).band_differences()) == []
+
+
+def test_shaded_artwork_is_seen_through_a_blur_of_less_than_a_knot() -> None:
+    """A knot is 10 pixels wide and 5 high; white and black pixels by turns are grey from where the rug is looked at."""
+    yarns = tuple(
+        replace(MAP.yarns[0], code=code, lab=(level, 0.0, 0.0))
+        for code, level in (("K", 0.0), ("G", 53.4), ("W", 100.0))
+    )
+    knots = np.ones((12, 20), dtype=int)
+    knots[:, :8], knots[:3] = 2, 0
+    shaded_map = replace(make_map(knots), yarns=yarns)
+    due = knots[::-1].repeat(5, axis=0).repeat(10, axis=1)
+    levels = np.array([0, 127, 255], dtype=np.uint8)[due]
+    levels[due == 1] = (np.indices(due.shape).sum(axis=0) % 2 * 255)[due == 1]
+    against = Judged(Artwork(levels[..., None].repeat(3, axis=2)), shaded_map, False, 0.0)
+    assert faults(drawn(due), against) == []
+    for wrong in ((due == 1, 2), (due == 2, 1), (due == 0, 1)):
+        (share,) = faults(drawn(np.where(wrong[0], wrong[1], due)), against)
+        assert float(share.split(" %")[0]) == pytest.approx(100 * wrong[0].mean(), abs=8)
+
+
+def test_colours_of_shaded_artwork_count_by_the_middle_of_their_steps() -> None:
+    """119 counts as 118, of L* 49.6: of yarns of 48.5 and of 52.5 either is as near, within 3."""
+    yarns = tuple(replace(MAP.yarns[0], code=f"G{level}", lab=(level, 0.0, 0.0)) for level in (48.5, 52.5))
+    knots = np.zeros((20, 20), dtype=int)
+    knots[:, 10:] = 1
+    grey_map = replace(make_map(knots), yarns=yarns)
+    for level, wrong in ((119, 0), (115, 1)):  # 114 has an L* of 48.0
+        picture = Artwork(np.full((40, 40, 3), level, dtype=np.uint8))
+        assert len(faults(drawn(np.ones((40, 40))), Judged(picture, grey_map, False, 0.0))) == wrong
+
+
+def test_what_the_artwork_leaves_out_has_no_part_in_the_blur() -> None:
+    levels, seen = np.full((40, 40, 3), 255, dtype=np.uint8), np.full((40, 40), 255, dtype=np.uint8)
+    levels[:, 20:], seen[:, 20:] = 0, 0
+    yarns = tuple(replace(MAP.yarns[0], code=f"G{level:g}", lab=(level, 0.0, 0.0)) for level in (100.0, 70.0))
+    knots = np.zeros((8, 8), dtype=int)
+    knots[:, 4:] = 1
+    against = Judged(Artwork(levels, seen), replace(make_map(knots), yarns=yarns), False, 0.0)
+    assert faults(drawn(np.zeros((40, 40))), against) == []
+    (share,) = faults(drawn(np.ones((40, 40))), against)
+    assert share.startswith("100.00 %")
