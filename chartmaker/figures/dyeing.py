@@ -47,7 +47,7 @@ class Shade:
 
     `need_g` is the upper end of the estimate with waste, `wanted_g` the same with the allowance, `stock_g` what is in
     stock by the card, and `order_g` what is ordered, in whole hanks. If a section parts stock and new lot, it is the
-    `change`.
+    `change`, and `later_g` is what this section and all after it take, with the allowance.
     """
 
     yarn: Yarn
@@ -61,6 +61,7 @@ class Shade:
     undyed: bool
     count: YarnCount
     change: LotChange | None = None
+    later_g: float = 0.0
 
     @property
     def base(self) -> str:
@@ -220,9 +221,8 @@ def _shade(line: YarnPile, dye: Dye, change: LotChange | None) -> Shade:
     stock_g = line.yarn.stock_g or 0.0
     short_g = wanted_g - stock_g
     change = change if short_g > 0 else None
-    if change is not None:
-        short_g = max(short_g, wanted_g * change.share, change.bundles_g)
-    hanks = math.ceil(max(short_g, 0.0) / hank_g - 1e-9)
+    later_g = 0.0 if change is None else max(wanted_g * change.share, change.bundles_g)
+    hanks = math.ceil(max(short_g, later_g, 0.0) / hank_g - 1e-9)
     undyed = line.yarn.code in dye.undyed
     return Shade(
         yarn=line.yarn,
@@ -235,7 +235,8 @@ def _shade(line: YarnPile, dye: Dye, change: LotChange | None) -> Shade:
         lots=() if undyed else lots_of(hanks, hank_g, dye.vessels),
         undyed=undyed,
         count=line.count,
-        change=change if hanks else None,
+        change=change,
+        later_g=later_g,
     )
 
 
@@ -252,8 +253,8 @@ def _findings(shade: Shade) -> list[Finding]:
         found.append(Finding(what, where, "warning"))
     if len(shade.lots) > 1:
         what = later(
-            "No vessel dyes {order_kg:g} kg evenly in one lot: it takes {lots} lots, to be dyed to one standard and "
-            "mixed hank by hank through the rug.",
+            "No vessel dyes {order_kg:g} kg evenly in one lot: it takes {lots} lots, to be dyed to one standard, whose "
+            "hanks are mixed before any are handed out.",
             order_kg=shade.order_g / 1000,
             lots=len(shade.lots),
         )

@@ -35,11 +35,13 @@ STOCK_FIRST = phrase(
 )
 STOCK_SHORT = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
-    "The stock does not last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
+    "The stock does not last for section 1: mix both lots evenly, {percent} % of the stock in every bundle, or dye the "
+    "whole shade anew."
 )
 STOCK_SHORT_AT_ONCE = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
-    "The stock does not last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
+    "The stock does not last for the whole rug: mix both lots evenly, {percent} % of the stock in every bundle, or dye "
+    "the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
@@ -201,6 +203,7 @@ def _lot_findings(
             told = STOCK_ENOUGH
         else:
             told = STOCK_SHORT if len(own_g) > 1 else STOCK_SHORT_AT_ONCE
+            places = {"percent": math.floor(100 * shade.stock_g / own_g.sum())}
         masses = {"stock": mass.text(shade.stock_g), "new": mass.text(shade.order_g)}
         yield Finding(later(told, **masses, **places), later("yarn {code}", code=shade.yarn.code), "warning")
 

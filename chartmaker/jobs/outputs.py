@@ -30,7 +30,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.loom.parts import Part, part_names, parts_of
 from chartmaker.reports.bandlist import bands_csv_lines
 from chartmaker.reports.coverfacts import cover_facts
-from chartmaker.reports.lotwords import lot_words
+from chartmaker.reports.lotwords import NewLot, new_lots
 from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.craft import INLAY_PAPERS, KNOT_PAPERS
 from chartmaker.techniques.crafts import craft_of
@@ -102,7 +102,7 @@ def put_rows_pdf(
     font: bytes | None,
     progress: Progress = SILENT,
     revises: MapFile | None = None,
-    lots: tuple[str, ...] = (),
+    lots: tuple[NewLot, ...] = (),
 ) -> None:
     """Write the row script to be printed, or the rows of it that differ from the script of `revises`."""
     from chartmaker.sheets.rows import rowsheets
@@ -259,7 +259,7 @@ def writers_of(
         "knots.png": lambda stream: write_knotpng(stream, knot_map, workshop),
         "chart.pdf": lambda stream: put_chart(stream, figures, font, parts["chart"], remarks=remarks),
         "rows.pdf": lambda stream: put_rows_pdf(
-            stream, knot_map, workshop, font, parts["rows"], lots=lot_words(figures)
+            stream, knot_map, workshop, font, parts["rows"], lots=new_lots(figures)
         ),
         "rows.csv": lambda stream: put_rows_csv(stream, knot_map, workshop, font),
         "bands.pdf": lambda stream: put_bands_pdf(stream, figures, font),

@@ -12,7 +12,7 @@ from chartmaker.ground.language import say, told, told_n
 from chartmaker.ground.lengths import cm_number
 from chartmaker.ground.sentence import told_words
 from chartmaker.knots.strips import WEAVER_WIDTH_MM
-from chartmaker.reports.lotwords import lot_words
+from chartmaker.reports.lotwords import NewLot, new_lots
 from chartmaker.reports.pileheights import heights_words, pile_facts
 from chartmaker.reports.settled import settle_words
 from chartmaker.reports.words import whole_grams
@@ -38,9 +38,11 @@ class CoverFacts:
     heights : tuple of str
         The height of each yarn's pile in words, in the map's order; empty where all yarns have the same.
     warnings : tuple of str
-        What must be looked at before yarn is weighed out or dyed, and where a new lot of a yarn begins.
+        What must be looked at before yarn is weighed out or dyed.
     settle : tuple of str
         What remarks on the design are to be settled before weaving.
+    lots : tuple of NewLot
+        Where new lots of yarn begin.
     """
 
     grams: tuple[float | None, ...] = ()
@@ -51,6 +53,7 @@ class CoverFacts:
     heights: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     settle: tuple[str, ...] = ()
+    lots: tuple[NewLot, ...] = ()
 
 
 def cover_facts(figures: Figures, remarks: Sequence[Finding] = ()) -> CoverFacts:
@@ -67,8 +70,9 @@ def cover_facts(figures: Figures, remarks: Sequence[Finding] = ()) -> CoverFacts
         foundation.loom_width_mm,
         pile,
         _heights(figures),
-        (*_warnings(figures), *lot_words(figures)),
+        _warnings(figures),
         settle_words(remarks),
+        new_lots(figures),
     )
 
 

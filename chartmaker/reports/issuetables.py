@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.figures.bundles import QUARTER_OUNCE_G
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say, told
+from chartmaker.ground.language import Told, field, joined, phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.techniques.crafts import craft_of
 
-TWO_LOTS = phrase("Lot 1 is the stock and lot 2 the new lot. They may differ in shade: never mix them in one row.")
+TWO_LOTS = phrase("Stock and new lot may differ in shade: never mix them in one row.")
+DYEINGS = phrase("A new lot that is dyed in several vessels: mix their hanks before you weigh.")
+GIVE_BACK = phrase("First take back what is left of the stock of {back}: the new lot begins here.")
 LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
 #: Where the numbers begin of several who work along a pattern, by the side that the pattern shows.
@@ -81,7 +85,7 @@ def _table(
     sides = (say(FROM_LEFT[figures.workshop.pattern.side]),) if several else ()
     left_over = (say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else ()
     lot = (say("lot"),) if lots else ()
-    two_lots = (say(TWO_LOTS),) if any(lots.get(yarns[index].code) for index in own) else ()
+    two_lots = _lot_notes(figures, sections, [yarns[index].code for index in own])
     first, bundles = 2 + len(lot), [f"bundle{number}" for number in range(1, len(bundles_g) + 1)]
     return FigureTable(
         title,
@@ -92,14 +96,28 @@ def _table(
         notes=(*sides, *two_lots, *left_over),
         yarns=tuple(yarns[index] for index in own),
         key="bundles",
-        fields=("code", "name", *(["lot"] if lots else []), *bundles, "mass", *(["length"] if long else [])),
+        fields=("code", "name", *([""] if lots else []), *bundles, "mass", *(["length"] if long else [])),
     )
 
 
-def _lots(change: int, sections: range) -> str:
-    """Return the lots that sections are tied of, if the second begins with the section `change`."""
-    lots = ("1" if sections.start < change else "", "2" if sections.stop > change else "")
-    return ", ".join(filter(None, lots))
+def _lot_notes(figures: Figures, sections: range, codes: Sequence[str]) -> tuple[str, ...]:
+    """Return what the store must mind where some of these yarns come in two lots one after the other."""
+    changes = {yarn.code: section for yarn, section, _ in figures.issue.changes if yarn.code in codes}
+    if not changes:
+        return ()
+    several = any(len(shade.lots) > 1 for shade in figures.dye.shades if shade.yarn.code in changes)
+    back = [code for code, section in changes.items() if sections == range(section - 1, section)]
+    return (
+        *([told(GIVE_BACK, back=", ".join(back))] if back else []),
+        say(TWO_LOTS),
+        *([say(DYEINGS)] if several else []),
+    )
+
+
+def _lots(change: int, sections: range) -> Told:
+    """Return the lots that sections are tied of, if the new one begins with the section `change`."""
+    stock = [field("lot_stock", say("stock"))] if sections.start < change else []
+    return joined(", ", [*stock, *([field("lot_new", say("new"))] if sections.stop > change else [])])
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:

@@ -20,7 +20,7 @@ from chartmaker.verify.grids import cells_differences, cells_of, join_difference
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
 from chartmaker.verify.numbering import centre_differences, line_differences, number_differences
 from chartmaker.verify.overlaps import overlap_differences
-from chartmaker.verify.remarked import alike_in_grey, grey_faults
+from chartmaker.verify.remarked import alike_in_grey, grey_faults, lot_faults
 from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Painted, Paper, Sheet
 
@@ -143,7 +143,10 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
     yield from _weavers(cells, numbers, expected)
     yield from _outside(sheet, expected)
-    yield from grey_faults(root.find("grey"), alike_in_grey(expected, counts.tolist()))
+    noted, rows = said_in(root.find("grey")), range(cells.rows.start + 1, cells.rows.stop + 1)
+    size = expected.rows + 1 if expected.mirrored[1] else 0
+    yield from lot_faults(noted, rows, range(size - rows.stop + 1, size - rows.start + 1), expected)
+    yield from grey_faults(noted, alike_in_grey(expected, counts.tolist()))
     yield from wrong_fields(root.find("counted"), SAID_ON_SHEET if counted(expected) else {})
     beside = said_in(root.find("beside"))
     grid = _Grid(

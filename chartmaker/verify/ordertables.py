@@ -51,6 +51,11 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
     added = ("order", "hanks")
     dye = again.workshop.dye
     notes = {"allowance": _general(100 * dye.allowance), "hank": _general(float(dye.hank_g))}
+    parted = [(line, order) for line, order, _ in every if order.change is not None and not order.undyed]
+    if parted:
+        notes["lot_code"] = Text("".join(line.yarn.code for line, _ in parted))
+        notes["lot_mass"] = Numbers(tuple(units.yarn.text(order.later_g) for _, order in parted))
+        notes["lot_section"] = Numbers(tuple(Number((order.change or 0) + 1) for _, order in parted))
     return {
         "order": Table("order", with_lots, heads, sums[False], added),
         "reckoned-order": Table("reckoned-order", both[False], heads, sums[False], added, notes=notes),
@@ -157,12 +162,14 @@ def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
         there_g = order.order_g + order.stock_g
         if issued_g > there_g + 1e-6:
             yield Line({**name, "issued": units.yarn.text(issued_g), "there": units.yarn.text(there_g)})
-    for name, order in zip(named, again.orders, strict=True):
+    for name, order, issued_g in zip(named, again.orders, all_g, strict=True):
         if order.hanks and order.stock_g > 0:
             ends: dict[str, Value] = {}
             if order.change is not None:
                 ends = {"lasts": Number(order.change), "begins": Number(order.change + 1)}
                 ends["row"] = Number(again.bundles.sections[order.change].start + 1)
+            elif issued_g > order.stock_g + 1e-6:
+                ends["percent"] = Number(math.floor(100 * order.stock_g / issued_g))
             yield Line({**name, "stock": units.yarn.text(order.stock_g), "new": units.yarn.text(order.order_g), **ends})
 
 
@@ -198,8 +205,8 @@ def _bundles(
             yarn = again.lines[index].yarn
             printed: dict[str, Value] = {"code": Text(yarn.code), "name": Name(yarn.name)}
             if (change := again.orders[index].change) is not None:
-                lots = [*(["1"] if sections.start < change else []), *(["2"] if sections.stop > change else [])]
-                printed["lot"] = Text(", ".join(lots))
+                printed |= {"lot_stock": AnyWords()} if sections.start < change else {}
+                printed |= {"lot_new": AnyWords()} if sections.stop > change else {}
             for weaver in range(first, stop):
                 if needed[weaver, index]:
                     printed[f"bundle{weaver + 1}"] = mass.number(float(grams[weaver, index]))
@@ -218,7 +225,10 @@ def _bundles(
             parts = {"first": Numbers((*_listed(title, "first"), Number(first + 1)))}
             parts |= {"last": Numbers((*_listed(title, "last"), Number(stop)))}
         added = ("length",) if long and stop == weavers else ()
-        yield Table("bundles", rows, heads, sums, added, {**title, **parts}, weavers=range(first, stop))
+        begun = [index for index in own if sections == range(again.orders[index].change or 0, sections.start + 1)]
+        back = ", ".join(again.lines[index].yarn.code for index in begun if again.orders[index].change)
+        notes: dict[str, Value] = {"back": Text(back)} if back else {}
+        yield Table("bundles", rows, heads, sums, added, {**title, **parts}, notes, weavers=range(first, stop))
 
 
 def _listed(title: Mapping[str, Value], name: str) -> tuple[Number, ...]:

@@ -30,12 +30,26 @@ def alike_in_grey(expected: Expected, counts: Sequence[int]) -> list[str]:
     return [group for group in "".join(apart).split(";") if ", " in group]
 
 
-def grey_faults(spans: Iterable[Block], groups: Sequence[str]) -> Iterator[str]:
+def grey_faults(said: Mapping[str, list[str]], groups: Sequence[str]) -> Iterator[str]:
     """Yield a fault unless a sheet names the groups of yarns that are one grey, or counts the yarns in them."""
-    said = said_in(spans)
     counted = {"alike": [str(sum(len(group.split(", ")) for group in groups))]}
     if said not in ([{"one_grey": [*groups]}, counted] if groups else [{}]):
         yield say("it does not say which of its yarns are one grey on a copy without colour")
+
+
+def lot_faults(said: dict[str, list[str]], rows: range, back: range, expected: Expected) -> Iterator[str]:
+    """Yield a fault unless a sheet says which new lots begin on its rows, or on those of its way back, all from 1.
+
+    The fields are taken out of what is `said`.
+    """
+    due: dict[str, list[str]] = {}
+    for lot in expected.lots:
+        if (row := whole(lot["lot_row"])) in rows or row in back:
+            due.setdefault(lot["lot_row"], []).append(lot["lot_code"])
+    named, counted = [", ".join(codes) for codes in due.values()], [str(len(codes)) for codes in due.values()]
+    found = [said.pop(name, []) for name in ("lot_row", "lot_code", "lot_yarns")]
+    if found not in ([[*due], named, []], [[*due], [], counted]):
+        yield say("it does not say right which new lots of yarn begin on it")
 
 
 def to_settle(found: Any, figures: Figures) -> tuple[str, ...]:

@@ -12,9 +12,10 @@ from chartmaker.readback.printed import Block
 from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import head_faults, whole, wrong_reading
+from chartmaker.verify.fields import head_faults, said_in, whole, wrong_reading
 from chartmaker.verify.legends import entries_of, glyphs_of, legend_differences
 from chartmaker.verify.overlaps import hidden_differences, overlap_differences
+from chartmaker.verify.remarked import lot_faults
 from chartmaker.verify.scriptrows import Place, Script, UnreadableRowError, numbers_of, read_block
 from chartmaker.verify.sheets import Paper, Sheet
 
@@ -150,6 +151,10 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool)
         yield say("its head does not say which rows and columns it tells")
         return
     yield from _head(script, said, numbers, columns, picked=picked)
+    size = expected.rows + 1 if expected.mirrored[1] else 0
+    rows = range(first, last + 1)
+    back = range(size - rows.stop + 1, size - rows.start + 1)
+    yield from lot_faults(said_in(sheet.root.find("lot")), rows, back, expected)
     yield from hidden_differences(sheet)
     script.due.sheets[sheet.number] = [first, last]
     if columns not in script.told:

@@ -235,6 +235,10 @@ def test_the_page_says_from_which_row_on_a_yarn_is_of_a_new_lot(browser: Browser
     yarns = tuple(replace(yarn, stock_g=float(first_g) if n == 1 else None) for n, yarn in enumerate(plain.yarns))
     with opened(new_context(browser), written(tmp_path, SettledMap(plain.knots, yarns, plain.rug, workshop))) as loom:
         assert loom.words("#pile").endswith("; from row 11 on Y001 is of the new lot")
+        for row in (10, 11, 12):
+            loom.go(row)
+            told = loom.page.locator("#lot-now").is_visible() and "Y001" in loom.words("#lot-now")
+            assert told == (row == 11), "who calls is told when the row comes"
 
 
 def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_path: Path) -> None:

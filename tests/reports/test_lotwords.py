@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -13,12 +13,15 @@ import pytest
 from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.language import joined
 from chartmaker.jobs import outputs
 from chartmaker.jobs.outputs import put_bands_pdf, put_chart, put_rows_pdf
-from chartmaker.order.workshop import Dye, Loom, Pile, Workshop
+from chartmaker.order.workshop import Chart, Dye, Loom, Pile, Workshop
 from chartmaker.reports import coverfacts
-from chartmaker.reports.lotwords import lot_words
+from chartmaker.reports.lotwords import NewLot, lots_among, new_lots
 from chartmaker.sheets.bands import bandsheets
+from chartmaker.sheets.chart import heads
+from chartmaker.sheets.rows import rowsheets
 from chartmaker.verify.bandtables import bands_pdf_differences, expected_bands
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import Expected, expected_of
@@ -37,12 +40,17 @@ def made(technique: str) -> Figures:
     return figures_of(*settled(replace(knot_map, yarns=yarns)))
 
 
+def pages_of(data: bytes) -> list[str]:
+    """Return what pdfium reads on each page, on one line."""
+    return [" ".join(page.get_textpage().get_text_bounded().split()) for page in pdfium.PdfDocument(data)]
+
+
 def chart(stream: BinaryIO, figures: Figures) -> None:
     put_chart(stream, figures, None)
 
 
 def rows(stream: BinaryIO, figures: Figures) -> None:
-    put_rows_pdf(stream, figures.knot_map, figures.workshop, None, lots=outputs.lot_words(figures))
+    put_rows_pdf(stream, figures.knot_map, figures.workshop, None, lots=outputs.new_lots(figures))
 
 
 def bands(stream: BinaryIO, figures: Figures) -> None:
@@ -51,6 +59,32 @@ def bands(stream: BinaryIO, figures: Figures) -> None:
 
 def faults_of_bands(data: bytes, expected: Expected, again: Recount) -> Iterable[str]:
     return bands_pdf_differences(data, expected_bands(again.knot_map, again), expected)
+
+
+@pytest.mark.parametrize("marks", ["both", "colour"])
+def test_the_sheet_with_the_row_says_it_too(marks: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A weaver has one sheet at hand; row 26 of a rug that mirrors along its length is told by the sheet of row 75."""
+    plain = made("knotted")
+    shop = plain.workshop.model_copy(update={"chart": Chart(marks=marks, paper="A5", cell="4 mm")})
+    figures = figures_of(plain.knot_map, shop)
+    expected = expected_of(figures.knot_map, shop, recount_of(figures.knot_map, shop))
+    for write, module, faults in ((chart, heads, chart_differences), (rows, rowsheets, script_differences)):
+        stream = io.BytesIO()
+        write(stream, figures)
+        told = [f"new lot of {figures.issue.changes[0][0].code}" in page for page in pages_of(stream.getvalue())]
+        assert 1 <= sum(told[1:]) < len(told) and list(faults(stream.getvalue(), expected)) == []
+        stream = io.BytesIO()
+        with monkeypatch.context() as patched:
+            patched.setattr(module, "lots_among", lambda *_, **__: joined("", ()))
+            write(stream, figures)
+        assert any("which new lots" in each for each in faults(stream.getvalue(), expected))
+
+
+def test_yarns_without_room_are_counted() -> None:
+    lots = [NewLot(f"Y{number:03}", 2, 11 + number // 40) for number in range(80)]
+    assert str(lots_among(lots, range(11, 13), range(0), short=True)).count("new lots of 40") == 2
+    assert str(lots_among(lots, range(1, 11), range(12, 14))).count("Y") == 40
+    assert not lots_among(lots, range(1, 11), range(0))
 
 
 PAPERS = {
@@ -73,10 +107,10 @@ def test_every_paper_of_a_weaver_names_the_row_and_it_is_read_back(paper: str, m
         write(stream, figures)
         return stream.getvalue()
 
-    words = " ".join(pdfium.PdfDocument(written())[0].get_textpage().get_text_bounded().split())
+    words = pages_of(written())[0]
     told = f"From row {row} on, where section {section} begins, {yarn.code} is of the new lot"
     assert told in words and (technique, row) in (("knotted", 26), ("hand-loomed", row))
     assert not [each for each in faults(written(), expected, again) if "lot" in each]
-    shifted: Callable[[Figures], tuple[str, ...]] = lambda each: lot_words(each) * 2  # noqa: E731
-    monkeypatch.setattr(module, "lot_words", shifted)
+    shifted: Callable[[Figures], Any] = lambda each: tuple(replace(lot, row=lot.row + 1) for lot in new_lots(each))  # noqa: E731
+    monkeypatch.setattr(module, "new_lots", shifted)
     assert [each for each in faults(written(), expected, again) if "lot" in each]

@@ -29,6 +29,7 @@ SENTENCES = {
     "openPart": phrase("Row {row} stands in another part of this rug: open it"),
     "pile": phrase("pile cut {cut} mm, finished {pile} mm"),
     "newLot": phrase("from row {row} on {code} is of the new lot"),
+    "lotNow": phrase("{code}: the new lot begins with row {row}. Give back what is left of the stock."),
     "sameKnot": SAME_KNOT,
     "pileOf": phrase("{codes} cut {cut} mm, finished {pile} mm"),
     "noScript": phrase("This page needs scripts: allow them for this file, or use the printed row script."),

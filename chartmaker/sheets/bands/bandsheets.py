@@ -16,7 +16,7 @@ from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.bandlist import BandPlan, band_plan
-from chartmaker.reports.lotwords import lot_words
+from chartmaker.reports.lotwords import new_lots
 from chartmaker.reports.pileheights import marked
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
@@ -131,7 +131,7 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 finished=marked(finished, assumed.finished, "assumed_pile"),
                 picks=figures.workshop.loom.picks,
             ),
-            *lot_words(figures),
+            *(lot.words for lot in new_lots(figures)),
         )
         for part in words:
             y -= 5.5

@@ -113,12 +113,12 @@ def plan_chart(knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> tupl
     """
     settings = workshop.chart
     mirrors = Mirrors() if settings.whole else mirrors_of(knot_map.knots)
-    paper = chosen_frame(knot_map, workshop, mirrors).paper
+    paper = chosen_frame(knot_map, workshop, mirrors, lots=bool(facts.lots)).paper
     walks = len(told_strips(strips_of(knot_map.rug, workshop), mirrors, settings.reading))
     lines = len(rug_lines(knot_map, facts)) + len(reading_lines(settings)) + 4 + walks + len(facts.loom)
     ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
     cover = cover_of(paper, len(knot_map.yarns), lines, ratio, warnings_of(knot_map, settings, facts))
-    return cover, layout_of(knot_map, workshop, cover.sheets)
+    return cover, layout_of(knot_map, workshop, cover.sheets, lots=bool(facts.lots))
 
 
 def revision_of(old: MapFile, new: MapFile, facts: CoverFacts) -> Revised:

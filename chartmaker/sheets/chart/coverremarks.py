@@ -23,7 +23,7 @@ PICTURES_LEFT, LEAST_SETTLED = 0.5, 3
 def warnings_of(knot_map: KnotMap, chart: Chart, facts: CoverFacts) -> tuple[str, ...]:
     """Return what the box on the cover warns of: what changes a weight, and what a copy without colour hides."""
     groups = greys_of(knot_map, chart.marks)
-    return (*facts.warnings, *([cover_words(groups)] if groups else []))
+    return (*facts.warnings, *(lot.words for lot in facts.lots), *([cover_words(groups)] if groups else []))
 
 
 def warned_lines(warnings: Sequence[str], width_mm: float, scale: float) -> list[str]:

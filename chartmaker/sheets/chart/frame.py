@@ -161,9 +161,17 @@ def header_mm(width_mm: float, mirrors: Mirrors) -> float:
 
 
 def frame_of(
-    knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper | None = None, side_columns: int = 0
+    knot_map: KnotMap,
+    workshop: Workshop,
+    mirrors: Mirrors,
+    paper: Paper | None = None,
+    side_columns: int = 0,
+    *,
+    lots: bool = False,
 ) -> Frame:
     """Return the places on the sheets of `knot_map`, on the paper of its settings or on `paper`.
+
+    There is a line for `lots` if new lots of yarn begin in the rug.
 
     Raises
     ------
@@ -196,7 +204,7 @@ def frame_of(
     right = paper.width_mm - margin - far - LENGTHS_MM - side
     bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
     explaining = 1 + (width < SLENDER_MM) if counted(chart) else 0
-    explaining += bool(greys_of(knot_map, chart.marks))
+    explaining += lots or bool(greys_of(knot_map, chart.marks))
     head = header_mm(width, mirrors) + FOOT_LINE_MM * (bool(knot_map.empty) + explaining)
     top = paper.height_mm - margin - head - COLUMN_NUMBERS_MM - turn_height
     if mirrors.along:
@@ -240,18 +248,19 @@ def shown_strips(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> lis
     return [shown for shown in both if shown]
 
 
-def _frame_on(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper) -> Frame:
+def _frame_on(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper, *, lots: bool) -> Frame:
     """Return the frame on `paper`, with two of the neighbours' columns at each side, or one to keep strips whole."""
-    plain = frame_of(knot_map, workshop, mirrors, paper)
+    plain = frame_of(knot_map, workshop, mirrors, paper, lots=lots)
     strips = shown_strips(knot_map, workshop, mirrors)
     widest = max(map(len, strips))
     if widest == knot_map.columns <= plain.most_columns:
         return plain  # every sheet shows all columns
-    sided = [frame_of(knot_map, workshop, mirrors, paper, columns) for columns in range(REPEATED_COLUMNS, 0, -1)]
+    every = range(REPEATED_COLUMNS, 0, -1)
+    sided = [frame_of(knot_map, workshop, mirrors, paper, columns, lots=lots) for columns in every]
     return next((frame for frame in sided if frame.most_columns >= widest), sided[0])
 
 
-def chosen_frame(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
+def chosen_frame(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, *, lots: bool = False) -> Frame:
     """Return the frame of the chart's sheets, with the paper turned as it serves best unless the order says how.
 
     The paper lies so that the strips are cut into the fewest parts, or, where that makes no difference, so that there
@@ -264,14 +273,14 @@ def chosen_frame(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Fra
     """
     chart = workshop.chart
     if chart.orientation != "auto":
-        return _frame_on(knot_map, workshop, mirrors, paper_of(chart.paper, chart.orientation))
+        return _frame_on(knot_map, workshop, mirrors, paper_of(chart.paper, chart.orientation), lots=lots)
     strips = shown_strips(knot_map, workshop, mirrors)
     rows = len(told_half(knot_map.rows, mirrors.along))
     found: list[tuple[int, int, Frame]] = []
     fault: SheetError | None = None
     for paper in (paper_of(chart.paper, "portrait"), paper_of(chart.paper, "landscape")):
         try:
-            frame = _frame_on(knot_map, workshop, mirrors, paper)
+            frame = _frame_on(knot_map, workshop, mirrors, paper, lots=lots)
         except SheetError as error:
             fault = fault or error
             continue

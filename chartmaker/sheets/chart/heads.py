@@ -13,6 +13,7 @@ from chartmaker.order.workshop import Reading
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, NARROWEST, Book, Sheet
 from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.reports.lotwords import lots_among
 from chartmaker.reports.words import SAME_KNOT, one_handed
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.counting import explained
@@ -170,7 +171,7 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         for line in reversed(sheet.wrapped(explained(chart.palette.marks), 6.2, most_mm)):
             sheet.text(box.x_mm, y, line, 6.2, most_mm=box.width_mm, tag="counted")
             y += FOOT_LINE_MM
-    y = _draw_greys(chart, sheet, page, y)
+    y = _draw_greys_and_lots(chart, sheet, page, y)
     if chart.knot_map.empty:
         sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")
 
@@ -185,18 +186,30 @@ def _unmirrored(chart: Chart, lines: list[str], width_mm: float) -> list[str]:
     return [*lines[:place], joined("   ", [lines[place], say(SAME_KNOT)]), *lines[place + 1 :]]
 
 
-def _draw_greys(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> float:
-    """Write which yarns of the sheet a copy without colour shows alike, and return where the next line stands."""
-    knot_map, box = chart.knot_map, chart.layout.frame.header
+def _draw_greys_and_lots(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> float:
+    """Write which yarns of the sheet a copy without colour shows alike and which new lots begin on it, on one line.
+
+    Yarns are counted where there is no room to name them. Return where the next line stands.
+    """
+    knot_map, layout, box = chart.knot_map, chart.layout, chart.layout.frame.header
     cells = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
     groups = greys_of(knot_map, chart.palette.marks, cells)
-    if not groups:
+    rows = range(page.rows.start + 1, page.rows.stop + 1)
+    mirrored = again(page.rows, knot_map.rows) if layout.mirrors.along else range(0)
+    back = range(mirrored.start + 1, mirrored.stop + 1)
+    greys = [sheet_words(groups), short_words(groups)] if groups else [joined("", ())]
+    lots = [lots_among(chart.facts.lots, rows, back, short=short) for short in (False, True)]
+    if not any((*greys, *lots)):
         return y
-    words = sheet_words(groups)
-    if chart.book.lettering.width(words, bold=True) * 6.2 / POINTS_PER_MM * NARROWEST > box.width_mm:
-        words = short_words(groups)
-    sheet.text(box.x_mm, y, words, 6.2, bold=True, most_mm=box.width_mm, tag="grey")
+    most = box.width_mm / NARROWEST * POINTS_PER_MM / 6.2
+    each = [(grey, lot) for grey in greys for lot in lots]
+    grey, lot = next((both for both in each if chart.book.lettering.width(_beside(*both), bold=True) <= most), each[-1])
+    sheet.text(box.x_mm, y, _beside(grey, lot), 6.2, bold=True, most_mm=box.width_mm, tag="grey")
     return y + FOOT_LINE_MM
+
+
+def _beside(*sentences: str) -> Told:
+    return joined("   ", [sentence for sentence in sentences if sentence])
 
 
 def outside_words(knot_map: KnotMap) -> str:

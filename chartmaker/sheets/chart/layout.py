@@ -216,8 +216,10 @@ def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
     )
 
 
-def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layout:
+def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int, *, lots: bool = False) -> Layout:
     """Return the layout of the chart of `knot_map`, whose cover and legend take `front_sheets` sheets.
+
+    Sheets have a line for new `lots` of yarn if any begin in the rug.
 
     Raises
     ------
@@ -229,7 +231,7 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
     chart = workshop.chart
     mirrors = Mirrors() if chart.whole else mirrors_of(knot_map.knots)
     strips = strips_of(knot_map.rug, workshop)
-    frame = chosen_frame(knot_map, workshop, mirrors)
+    frame = chosen_frame(knot_map, workshop, mirrors, lots=lots)
     steps = split(told_half(knot_map.rows, mirrors.along), frame.most_rows, chart.bold_every)
     frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"

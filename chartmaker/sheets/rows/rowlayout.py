@@ -15,6 +15,7 @@ from chartmaker.knots.rowscript import run_bounds
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Chart, Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
+from chartmaker.reports.lotwords import NewLot
 from chartmaker.sheets.rows.blocks import Filling, RowBlock, blocks_of
 from chartmaker.sheets.rows.folding import folded
 from chartmaker.sheets.rows.setting import RowText, RunSetting, run_setting, set_row
@@ -71,7 +72,7 @@ class RowLayout:
     pages: tuple[RowPage, ...]
     sheets: int
     pile: str = ""
-    lots: tuple[str, ...] = ()
+    lots: tuple[NewLot, ...] = ()
     one_handed: bool = False
 
     def strip_words(self, strip: int) -> str:

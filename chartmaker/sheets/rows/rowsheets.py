@@ -13,7 +13,8 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
+from chartmaker.paper.drawing import BLACK, GREY, NARROWEST, PALE, WASH, Book, Sheet
+from chartmaker.reports.lotwords import NewLot, lots_among
 from chartmaker.reports.pileheights import pile_paragraph
 from chartmaker.reports.words import SAME_KNOT, one_handed
 from chartmaker.sheets.chart.cells import Palette, palette_of
@@ -26,6 +27,8 @@ from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPag
 
 #: The size of the letters of the introduction, the height of its lines, and the air below a paragraph.
 WORDS_PT, WORDS_MM, PARAGRAPH_MM = 8.5, 4.2, 1.2
+#: The size of what is said of new lots of yarn, in the gap between the head and the rows.
+LOTS_PT = 5.8
 #: A letter's width over its height, a little above the average, by which the room for the introduction is estimated.
 LETTER_EM = 0.58
 #: The legend in front is this much larger if it has few yarns.
@@ -40,7 +43,7 @@ def write_rows_pdf(
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
     revises: MapFile | None = None,
-    lots: tuple[str, ...] = (),
+    lots: tuple[NewLot, ...] = (),
 ) -> int:
     """Write the row script of `knot_map` as a PDF and return the number of its sheets.
 
@@ -57,8 +60,8 @@ def write_rows_pdf(
     revises : MapFile, optional
         The map of a script in use. Only the rows that differ from it are told, after a sheet that says which rows to
         strike out.
-    lots : tuple of str, optional
-        Sentences that say where a new lot of a yarn begins.
+    lots : tuple of NewLot, optional
+        Where new lots of yarn begin.
 
     Raises
     ------
@@ -96,7 +99,7 @@ def write_rows_pdf(
     return layout.sheets + (revised is not None)
 
 
-def plan_rows(knot_map: KnotMap, workshop: Workshop, lots: tuple[str, ...] = ()) -> RowLayout:
+def plan_rows(knot_map: KnotMap, workshop: Workshop, lots: tuple[NewLot, ...] = ()) -> RowLayout:
     """Return the layout of the row script of `knot_map`, counting its sheets in front.
 
     Raises
@@ -221,7 +224,7 @@ def _introduction(layout: RowLayout) -> list[str]:
             "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
         layout.pile,
-        *layout.lots,
+        *(lot.words for lot in layout.lots),
     ]
     if (jump := layout.jump()) is not None:
         strip, row, column = jump
@@ -284,12 +287,23 @@ def _columns_words(layout: RowLayout, page: RowPage) -> str:
     )
 
 
+def _draw_lots(sheet: Sheet, layout: RowLayout, page: RowPage, top_mm: float) -> None:
+    """Write below the head which new lots of yarn begin on a sheet; yarns are counted where they have no room."""
+    rows, width_mm = range(page.rows.start + 1, page.rows.stop + 1), layout.paper.width_mm - 2 * layout.paper.margin_mm
+    long, short = (lots_among(layout.lots, rows, layout.back(page.rows), short=short) for short in (False, True))
+    if long:
+        fits = sheet.book.lettering.width(long, bold=True) * LOTS_PT / POINTS_PER_MM <= width_mm / NARROWEST
+        words = long if fits else short
+        sheet.text(layout.paper.margin_mm, top_mm + 0.4, words, LOTS_PT, bold=True, most_mm=width_mm, tag="lot")
+
+
 def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage, palette: Palette) -> None:
     margin = layout.paper.margin_mm
     reading = field("reading", say(READING[layout.reading]))
     words = [layout.strip_words(page.strip), _rows_words(layout, page), _columns_words(layout, page), reading]
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)
     top = layout.paper.height_mm - margin - HEAD_MM
+    _draw_lots(sheet, layout, page, top)
     every = layout.bold_every
     blocks = layout.blocks(page)
     edges = [top - below for below in accumulate((block_mm(layout, block) for block in blocks), initial=0.0)]

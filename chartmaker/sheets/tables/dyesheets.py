@@ -110,6 +110,18 @@ def _lot_row(shade: Shade, number: int, mass: str, measures: Measures) -> tuple[
     )
 
 
+def _later_words(shade: Shade, measures: Measures) -> str:
+    """Return why more is dyed of a yarn than its stock falls short by."""
+    assert shade.change is not None
+    return told(
+        "{lot_code}: at least {lot_mass}, which section {lot_section} and all after it take with the allowance: what "
+        "is left of the stock goes back before the new lot begins.",
+        lot_code=shade.yarn.code,
+        lot_mass=measures.yarn_mass.text(shade.later_g),
+        lot_section=shade.change.section + 1,
+    )
+
+
 def order_table(figures: Figures, measures: Measures) -> FigureTable:
     """Return the table of how each order was reached; its lots stand in the table above."""
     table = dye_table(figures.dye, measures)
@@ -123,6 +135,7 @@ def order_table(figures: Figures, measures: Measures) -> FigureTable:
         total=None if table.total is None else table.total[:-1],
         notes=(
             told(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),
+            *(_later_words(shade, measures) for shade in figures.dye.dyed if shade.change is not None),
             *unknown_stock(figures.dye.dyed),
         ),
     )

@@ -21,8 +21,8 @@ from chartmaker.techniques.crafts import craft_of
 MOST_WEAVERS = 8
 STORE = phrase(
     "Bundles are weighed in whole {step}, and hold the best estimate with waste and {margin:g} % more. What is left of "
-    "a bundle stays with the weaver and counts for the next section. What was dyed beyond them stays in store. Weigh "
-    "what comes back at the end: chartmaker calibrate learns from it."
+    "a bundle stays with the weaver and counts for the next section, unless a new lot begins there. What was dyed "
+    "beyond them stays in store. Weigh what comes back at the end: chartmaker calibrate learns from it."
 )
 STORE_WHOLE = phrase(
     "Bundles are weighed in whole {step}, and hold the best estimate with waste and {margin:g} % more, for the whole "

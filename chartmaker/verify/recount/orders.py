@@ -25,7 +25,8 @@ OPEN_POT = 40.0
 class Order:
     """What is ordered of one yarn; `need_g` is the upper end with waste, and `wanted_g` adds the allowance.
 
-    The sections from `change` on, counted from 0, are tied of a new lot and those before it of the stock.
+    The sections from `change` on, counted from 0, are tied of a new lot and take `later_g`, those before it of the
+    stock.
     """
 
     need_g: float
@@ -35,6 +36,7 @@ class Order:
     order_g: float
     undyed: bool
     change: int | None = None
+    later_g: float = 0.0
 
 
 def orders_of(lines: Sequence[Line], bundles: Bundles, workshop: Workshop) -> tuple[Order, ...]:
@@ -47,15 +49,16 @@ def orders_of(lines: Sequence[Line], bundles: Bundles, workshop: Workshop) -> tu
     for line, own_g in zip(lines, np.moveaxis(bundles.need_g, 2, 0), strict=True):
         need, stock = line.mass_g.high, line.yarn.stock_g or 0.0
         wanted = need * (1 + dye.allowance)
-        short, change = wanted - stock, None
+        short, change, later = wanted - stock, None, 0.0
         first = min(_first_short(own_g, stock, step_g) for step_g in steps_g)
         if short > 0 and first < len(own_g) and own_g[:first].any():
             change, later_g = first, own_g[first:]
             handed = (math.fsum(_rounded_up(each, step_g) for each in later_g.sum(axis=0)) for step_g in steps_g)
-            short = max(short, wanted * math.fsum(later_g.flat) / math.fsum(own_g.flat), *handed)
+            later = max(wanted * math.fsum(later_g.flat) / math.fsum(own_g.flat), *handed)
+            short = max(short, later)
         hanks = max(math.ceil(short / float(dye.hank_g) - 1e-9), 0)
         undyed = line.yarn.code in dye.undyed
-        found.append(Order(need, wanted, stock, hanks, hanks * float(dye.hank_g), undyed, change))
+        found.append(Order(need, wanted, stock, hanks, hanks * float(dye.hank_g), undyed, change, later))
     return tuple(found)
 
 

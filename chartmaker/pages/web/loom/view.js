@@ -97,14 +97,22 @@ export function placeWords() {
   return state.call === 0 ? say("rowThenCall", { row: rowWords(), call: words }) : say("sentence", { words });
 }
 
+/** The row that comes, after the yarns of which a new lot begins with it. */
 export function rowWords() {
   const other = otherNumber(state.row);
-  return other ? say("rowBoth", { row: state.row + 1, other }) : say("row", { row: state.row + 1 });
+  return `${lotWords()}${other ? say("rowBoth", { row: state.row + 1, other }) : say("row", { row: state.row + 1 })}`;
+}
+
+/** Which yarns are of a new lot from this row on; nothing in most rows. */
+function lotWords() {
+  return facts.lots.filter((lot) => lot.row === state.row + 1).map((lot) => `${say("lotNow", lot)} `).join("");
 }
 
 function showRow() {
   const shown = Math.min(state.row, rows - 1);
   byId("row").textContent = say("row", { row: shown + 1 });
+  show("lot-now", Boolean(lotWords()));
+  byId("lot-now").textContent = lotWords().trim();
   const other = otherNumber(shown);
   byId("other").textContent = other ? say("alsoRow", { row: other }) : "";
   const due = centimetres(facts.loomRowMm * Math.min(state.row, rows));
