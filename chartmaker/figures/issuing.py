@@ -28,23 +28,23 @@ from chartmaker.yarns.yarn import Yarn
 MOST_SECTIONS = 2_000
 #: What is said of a yarn that comes in two lots, by how far the first one lasts.
 STOCK_FIRST = phrase(
-    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
+    "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock, "
     "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, row {row:,}, "
     "over the whole width at once. It is ordered for all sections from there on, because what is left of the stock "
     "goes back and the bundles do not count on it."
 )
 STOCK_SHORT = phrase(
-    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
+    "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for section 1: mix both lots evenly, {percent} % of the stock in every bundle, or dye the "
     "whole shade anew."
 )
 STOCK_SHORT_AT_ONCE = phrase(
-    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
+    "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for the whole rug: mix both lots evenly, {percent} % of the stock in every bundle, or dye "
     "the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
-    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
+    "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock, "
     "and issue the stock first. It should last for every section, and the new lot is a reserve."
 )
 #: How bundles are reckoned, by whether the sides are bound in pile yarn and whether there are several sections.

@@ -130,7 +130,9 @@ def drawn_findings(drawing: Drawing, figures: Figures) -> tuple[Finding, ...]:
         yarns="; ".join(each.words for each in more),
     )
     short = any(each.pile.mass_g.best + each.more_g > each.pile.mass_g.high for each in more)
-    return (Finding(what, "guide.pdf", "warning" if short else "note"),)
+    codes = ", ".join(each.pile.yarn.code for each in more)
+    about = later_n("yarn {codes}", "yarns {codes}", len(more), codes=codes)
+    return (Finding(what, about, "warning" if short else "note"),)
 
 
 def covered_findings(figures: Figures) -> tuple[Finding, ...]:

@@ -118,7 +118,7 @@ def unknown_stock(shades: Sequence[Shade]) -> tuple[str, ...]:
     if any(known):
         return (say("A dash: the stock of this yarn is not known, so none is taken off."),)
     return (
-        say("No stock is known, so none is taken off: a card tells it as stock_g, which a knot map does not keep."),
+        say("No stock is known, so none is taken off. The yarn card tells it in its column stock_g; a map does not."),
     )
 
 

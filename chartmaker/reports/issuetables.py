@@ -17,7 +17,7 @@ from chartmaker.reports.figuretable import FigureTable
 from chartmaker.techniques.crafts import craft_of
 
 TWO_LOTS = phrase("Stock and new lot may differ in shade: never mix them in one row.")
-DYEINGS = phrase("A new lot that is dyed in several vessels: mix their hanks before you weigh.")
+DYEINGS = phrase("The new lot is dyed in several vessels: mix their hanks before you weigh.")
 GIVE_BACK = phrase("First take back what is left of the stock of {back}: the new lot begins here.")
 LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
@@ -105,7 +105,8 @@ def _lot_notes(figures: Figures, sections: range, codes: Sequence[str]) -> tuple
     changes = {yarn.code: section for yarn, section, _ in figures.issue.changes if yarn.code in codes}
     if not changes:
         return ()
-    several = any(len(shade.lots) > 1 for shade in figures.dye.shades if shade.yarn.code in changes)
+    new = [code for code, section in changes.items() if sections.stop >= section]
+    several = any(len(shade.lots) > 1 for shade in figures.dye.shades if shade.yarn.code in new)
     back = [code for code, section in changes.items() if sections == range(section - 1, section)]
     return (
         *([told(GIVE_BACK, back=", ".join(back))] if back else []),

@@ -187,7 +187,7 @@ def _findings(found: list[dict[str, Any]], wanted: Any) -> Iterator[str]:
         return
     told = [
         {
-            "what": inert(each["what"]),
+            "what": inert(each["what"], longest=2000),
             "where": inert(each["where"]),
             "severity": each["severity"],
             "places": [

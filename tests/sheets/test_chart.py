@@ -243,7 +243,7 @@ def test_a_long_run_is_counted_at_both_ends_and_for_each_weaver(marks: str, pape
         whole_row = [float(x) for x, y, _ in sorted(sheet.counts) if abs(y - sheet.ys[4]) < 3]
         columns = [(x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] for x in whole_row]  # type: ignore[union-attr]
         assert columns[0] < 5 and columns[-1] > len(sheet.columns) - 6  # type: ignore[arg-type]
-        assert "12» means 12 here, and on past the edge where the » stands" in sheet.text
+        assert "12» means 12 here, and more of that run beyond the »" in sheet.text
 
 
 def test_the_centre_column_is_in_no_count_because_only_one_half_is_tied_with_it() -> None:
@@ -271,9 +271,7 @@ def test_counts_are_explained_whole_on_cover_and_sheet(marks: str, paper: str, o
     document, sheets = reader.read_chart(chart_bytes(knot_map))
     for sheet in sheets:
         words = " ".join(sheet.text.split())
-        assert (
-            "Runs of 5 and more: " in words and "12» means 12 here, and on past the edge where the » stands." in words
-        )
+        assert "Runs of 5 and more: " in words and "12» means 12 here, and more of that run beyond the »." in words
     cover = document[0].get_textpage().get_text_range()
     assert "Counts" in cover and "runs of 5 and more" in cover and "12 here, and on past the edge at »" in cover
     assert "…" not in cover

@@ -353,7 +353,7 @@ def test_the_new_lot_begins_where_the_printed_bundles_of_the_stock_add_up_to_mor
         figures = figures_of(*settled(knot_map))
         (found,) = bundle_findings(figures, units)
         told = f"{stock_g:,.0f} g" if units == "metric" else f"{stock_g / 453.59237:.3f} lb"
-        assert f"{told} come from stock" in found.what and found.where == "yarn Y003"
+        assert f"{told} are in stock" in found.what and found.where == "yarn Y003"
         assert all(f"section {number}" in found.what for number in said.values() or ("1: mix both lots",))
         if not said:
             continue

@@ -85,8 +85,8 @@ def test_a_yarn_from_two_lots_is_remarked_on_once_and_in_the_guide_too() -> None
     figures = figures_of(*settled(rug(stock_g=5)))
     for code in (yarn.code for yarn in figures.knot_map.yarns):
         (said,) = (each for each in figures.findings if each.where == f"yarn {code}")
-        assert "5 g come from stock" in said.what and "match it to the stock" in said.what
-        assert f"yarn {code}: 5 g come from stock" in words_of(guided(rug(stock_g=5)))
+        assert "5 g are in stock" in said.what and "match it to the stock" in said.what
+        assert f"yarn {code}: 5 g are in stock" in words_of(guided(rug(stock_g=5)))
 
 
 def test_the_yarns_stand_in_the_order_of_work(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -103,7 +103,7 @@ def data_elements(
         "yarns": _yarn_facts(knot_map, steps, step, figures),
         "findings": [
             {
-                "what": inert(f.what),
+                "what": inert(f.what, longest=2000),
                 "where": inert(f.where),
                 "severity": f.severity,
                 "places": [[int(edge) for edge in place] for place in f.places],

@@ -54,6 +54,7 @@ _LOOPS = phrase(
     "LOOP PILE, L in its fields: {codes}. Never shear, lower or groove it; a loop that is cut pulls out. Along its "
     "edges the blade stays on the other side."
 )
+HALF = phrase("Beside the loops of {codes} slope the cut pile alone, so that it is half as wide there.")
 _THIN = phrase("Thin and plain: two colours meet, and nothing is cut.")
 _PALE = phrase("The pale frame, centre lines and crosses only help to lay the sheets: never cut along them.")
 _RINGS = phrase("Rings stand on loop pile (L in its fields): the blade stays on the other side of the line.")
@@ -308,7 +309,7 @@ def _work(carved: CarvedDrawing) -> Iterator[str]:
         words = say("Cut the groove {groove}, in long strokes along its dashes.", groove=carving.grooves[number].name)
         loops = ", ".join(yarns[yarn].code for yarn in carved.groove_loops(number))
         if loops:
-            words = f"{words} {say('Beside the loops of {codes} slope the cut pile alone.', codes=loops)}"
+            words = f"{words} {say(HALF, codes=loops)}"
         yield words
     yield say("Brush out what is cut, look along the pile under light from one side, and even the edges.")
 

@@ -26,11 +26,11 @@ SHOWN = 12
 EXPLAINED: dict[Marks, str] = {
     "both": phrase(
         "Runs of {least} and more: their symbol at both ends, between them their knots on this sheet. {shown}» "
-        "means {here} here, and on past the edge where the » stands."
+        "means {here} here, and more of that run beyond the »."
     ),
     "symbol": phrase(
         "Runs of {least} and more: the number in them is that of their knots on this sheet. {shown}» means {here} "
-        "here, and on past the edge where the » stands."
+        "here, and more of that run beyond the »."
     ),
 }
 

@@ -251,7 +251,7 @@ def _introduction(layout: RowLayout) -> list[str]:
                 "The rug mirrors along its length, so one half tells it all. Rows 1 to {half:,} are read from the "
                 "first sheet of a strip to its last; then rows {after:,} to {rows:,} back from the last sheet to the "
                 "first, upwards from row to row. The second number of a row, with its own box, is for the way back; "
-                "of several rows that are tied alike, those behind the word back are.",
+                "where several rows are tied alike, the boxes of the way back stand behind the word back.",
                 half=half,
                 after=half + 1,
                 rows=layout.rows,
