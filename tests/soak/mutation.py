@@ -92,8 +92,8 @@ VERIFY = {
     ),
     "drawn": (
         "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
-        "test_carvings test_drawnyarns test_artworks test_fullsizes test_carvedrugs test_bandtables test_guides "
-        "test_svgpatterns test_projections test_patterns",
+        "test_svgpatterns test_fullsizes test_guides test_carvedrugs test_drawnyarns test_artworks test_carvings "
+        "test_patterns test_projections test_bandtables",
     ),
     "recount": ("recount/*", "test_recount test_charts"),
 }
