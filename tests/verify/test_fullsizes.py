@@ -9,13 +9,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from reportlab.pdfgen.canvas import Canvas
 from support.making import as_file, make_map, make_rug
 
 from chartmaker.jobs.drawn import drawing_of_map
 from chartmaker.paper.drawing import BLACK, Ruler, Sheet
 from chartmaker.readback.pdffile import paper_file
 from chartmaker.sheets.pattern.patternsheets import write_pattern_pdf
-from chartmaker.verify.fullsizes import full_sheets, shown_pixels
+from chartmaker.verify.fullsizes import full_sheets, looked_at, shown_pixels
 
 
 @pytest.mark.parametrize("height_mm", [Fraction(625, 12), Fraction(225, 4), Fraction(50), Fraction(400, 7)])
@@ -83,3 +84,29 @@ def test_each_sheet_has_true_rulers_and_its_top_marked(
     for sheet in sheets:
         found = list(sheet.faults(knot_map.map_code))
         assert (len(found) == 1 and said in found[0]) if name and sheet.place else not found
+
+
+@pytest.mark.parametrize(("low_mm", "left_mm"), [(10.0, 20.0), (0.0, 0.0), (30.0, 30.0)])
+@pytest.mark.parametrize("box", [(15.0, 5.0), (0.0, 0.0), (20.0, 20.0), (19.9, 20.2)])
+def test_each_pixel_of_a_window_is_looked_up_where_it_lies_on_its_sheet(
+    low_mm: float, left_mm: float, box: tuple[float, float]
+) -> None:
+    """The second sheet, of 50 x 40 mm, shows a window of 30 x 20 mm out of a rug of 60 x 50 mm, at 2 pixels a mm."""
+    rug = np.random.default_rng(3).integers(0, 256, (100, 120, 3))
+    high, wide = 20.0, 30.0
+    stream, mm = io.BytesIO(), 72 / 25.4
+    canvas = Canvas(stream, pagesize=(50 * mm, 40 * mm), pageCompression=0)
+    canvas.showPage()
+    first = 100 - round((low_mm + high) * 2)  # rows count from the top of the rug
+    for row, column in np.ndindex(40, 60):
+        canvas.setFillColorRGB(*(rug[first + row, round(left_mm * 2) + column] / 255))
+        x, y = box[0] + column / 2, box[1] + high - (row + 1) / 2
+        canvas.rect(x * mm, y * mm, mm / 2, mm / 2, stroke=0, fill=1)
+    canvas.save()
+    window = [left_mm, low_mm, wide, high]
+    part, found = looked_at(stream.getvalue(), 2, window, [*box, wide, high], 2.0, (100, 120))
+    rows, columns = (each.ravel() for each in part)
+    assert (rows[0], rows[-1], len(rows)) == (first, first + 39, 40)
+    assert (columns[0], columns[-1], len(columns)) == (left_mm * 2, left_mm * 2 + 59, 60)
+    alike = (np.abs(found[..., ::-1].astype(int) - rug[part]) < 3).all(axis=2)
+    assert alike.mean(axis=0).min() > 0.75  # some rows are painted over by their neighbours, none of the columns is
