@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support import standing
 from support.accounts import account_of
 from support.altering import other_digit
 from support.making import make_map, make_rug, settled
@@ -110,8 +111,25 @@ def test_a_changed_band_is_found() -> None:
     assert any("cm" in fault for fault in bands_csv_differences(moved, bands_of(made)))
 
 
-#: The fields, and how the whole of what is printed under each name is altered, one at a time.
-PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times", "turn")
+#: The fields of the table, and what is found where the first and the second of each is printed otherwise.
+PRINTED = {
+    "number": ("band 1: its number is '2'", "band 2: its number is '3'"),
+    "code": ("band 1 does not bear the name of Y001", "band 2 does not bear the name of Y002"),
+    "name": ("sheet 1: it does not name the rug", "band 1 does not bear the name of Y000"),
+    "lines": ("band 1: its last is '2'", "band 2: its last is '3'"),
+    "first": ("band 1: its first is '2'", "band 2: its first is '4'"),
+    "last": ("the repeat before band 5 does not end where its head says", "band 1: its last is '3'"),
+    "cm": ("the repeat before band 5 does not end where its head says", "band 1 does not reach 0.5"),
+    "bands": tuple(f"a turn of the repeat before band {next_} is printed as" for next_ in (5, 12)),
+    "times": (
+        "the repeat before band 5 does not end where its head says",
+        "a repeat does not say how many bands it has and how often they come",
+    ),
+    "turn": tuple(
+        f"a turn of the repeat before band 5 is printed as {shown}" for shown in ("'2 1 7 1.4'", "'3 8 14 2.8'")
+    ),
+}
+#: What is said of the rug: once on each sheet, in two measures, or once.
 HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
 HEAD_ONCE = ("n", "counts", "finished", "picks")
 
@@ -120,7 +138,7 @@ HEAD_ONCE = ("n", "counts", "finished", "picks")
 @pytest.mark.parametrize("place", [0, 1])
 def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, name: str, place: int) -> None:
     """Of the values under a name the first or the second is printed with another last digit or letter."""
-    made, seen = figures(), []
+    made, seen = figures_of(*settled(standing.loomed("weft"))), []
     plain = Sheet.text
 
     def text(self: Sheet, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
@@ -136,10 +154,42 @@ def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.Monke
     monkeypatch.setattr(Sheet, "text", text)
     pdf = papers(made)[0]
     monkeypatch.undo()
-    if len(seen) > place:
-        assert list(bands_pdf_differences(pdf, *proving(made))), seen[place]
+    found = list(bands_pdf_differences(pdf, *proving(made)))
+    if name in PRINTED:
+        assert found[0].startswith(PRINTED[name][place])
+    elif len(seen) > place:
+        assert found, seen[place]
     else:
-        assert name in ("reed", "ends", "rods", "height", "per_dm", *HEAD_ONCE) and place
+        assert name in HEAD + HEAD_ONCE and place and not found
+
+
+SECOND = b"\n2,3,3,1,Y001,0.4,0.6\n"
+WRONG_CSV = {
+    b"\n3,3,3,1,Y001,0.4,0.6\n": ["band 2 is not from line 3 to 3"],
+    b"\n2,4,3,1,Y001,0.4,0.6\n": ["band 2 is not from line 3 to 3"],
+    b"\n2,3,4,1,Y001,0.4,0.6\n": ["band 2 is not from line 3 to 3"],
+    b"\n2,3,3,2,Y001,0.4,0.6\n": ["band 2 is 2 of Y001, not 1 of Y001", "band 2 is not from line 3 to 4"],
+    b"\n2,3,3,1,Y002,0.4,0.6\n": ["band 2 is 1 of Y002, not 1 of Y001"],
+    b"\n2,3,3,1,Y001,0.3,0.6\n": ["band 2: from_cm is 0.3"],
+    b"\n2,3,3,1,Y001,0.4,0.7\n": ["band 2: to_cm is 0.7"],
+    b"\n2,3,3,1,Y001,0.45,0.55\n": [],
+    b"\n": ["band 2 is 3 of Y002, not 1 of Y001"],
+    b"\n2,3,3,1,Y001,0.4,0.6,\n": ["does not have the columns of a table of bands"],
+    b"\n2,3,3,1,Y001,0.4\n": ["does not have the columns of a table of bands"],
+}
+
+
+@pytest.mark.parametrize("line", WRONG_CSV, ids=bytes.decode)
+def test_each_value_of_the_file_that_is_another_is_found(line: bytes) -> None:
+    made = figures_of(*settled(standing.loomed("weft")))
+    table, due = papers(made)[1], bands_of(made)
+    assert table.count(SECOND) == 1 and list(bands_csv_differences(table, due)) == []
+    found = list(bands_csv_differences(table.replace(SECOND, line), due))
+    assert found[: len(WRONG_CSV[line])] == WRONG_CSV[line] and bool(found) == bool(WRONG_CSV[line])
+    named = table.replace(b"to_cm", b"to_inch")
+    assert list(bands_csv_differences(named, due)) == ["does not have the columns of a table of bands"]
+    *most, _ = table.splitlines(keepends=True)
+    assert list(bands_csv_differences(b"".join(most), due)) == [f"it has {len(most) - 1} bands, the map {len(most)}"]
 
 
 def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
