@@ -36,7 +36,7 @@ gc.disable()  # until all tests are collected, because what is made by then stay
 
 
 def pytest_collection_finish() -> None:
-    """Leave thousands of tests and modules out of the search for garbage, which else takes up to a tenth of the time."""
+    """Leave thousands of tests and modules out of the search for garbage, which else takes a tenth of the time."""
     gc.freeze()
     gc.set_threshold(50_000, 20, 50)
     gc.enable()
