@@ -30,7 +30,7 @@ for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
 ROOT = Path(__file__).parents[1]
 
 #: The folders and modules of tests whose proof pictures are smaller.
-SMALL_PROOFS = {"cli", "jobs", "verify", "test_examples", "test_guide"}
+SMALL_PROOFS = {"cli", "jobs", "verify", "test_cachefolder", "test_examples", "test_guide", "test_places"}
 
 gc.disable()  # until all tests are collected, because what is made by then stays
 

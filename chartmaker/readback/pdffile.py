@@ -70,6 +70,7 @@ class PdfFile:
     def __init__(self, data: bytes) -> None:
         self._data = data
         self._known: dict[int, Any] = {}
+        self._streams: dict[int, tuple[dict[str, Any], slice]] = {}  # where their bytes lie, which stay in the file
         self.offsets, self.trailer = self._table()
 
     def _table(self) -> tuple[dict[int, int], dict[str, Any]]:
@@ -147,6 +148,9 @@ class PdfFile:
         """Return the object with that number, or None if the file has none."""
         if number in self._known:
             return self._known[number]
+        if number in self._streams:
+            entries, place = self._streams[number]
+            return Stream(entries, self._data[place])
         start = self.offsets.get(number)
         if start is None:
             return None
@@ -161,7 +165,8 @@ class PdfFile:
             del self._known[number]
             if not isinstance(length, int) or not 0 <= length <= len(self._data) - opened.end():
                 raise UnreadableError(say("object {number} is damaged", number=number))
-            return Stream(value, self._data[opened.end() : opened.end() + length])
+            self._streams[number] = value, slice(opened.end(), opened.end() + length)
+            return self.object(number)
         self._known[number] = value
         return value
 
@@ -240,7 +245,9 @@ def _gather(value: Any, found: set[str]) -> None:
 
 
 def _name(token: bytes) -> Name:
-    plain = re.sub(rb"#([0-9A-Fa-f]{2})", lambda found: bytes([int(found[1], 16)]), token[1:])
+    plain = token[1:]
+    if b"#" in plain:
+        plain = re.sub(rb"#([0-9A-Fa-f]{2})", lambda found: bytes([int(found[1], 16)]), plain)
     return Name(plain.decode("latin-1"))
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 Colour = tuple[float, ...]
 
@@ -29,11 +30,12 @@ class Block:
 
     def find(self, tag: str) -> Iterator[Block]:
         """Yield the outermost spans with a tag, wherever they lie within this one."""
-        for each in self.blocks():
-            if each.tag == tag:
-                yield each
-            else:
-                yield from each.find(tag)
+        for each in self.items:
+            if isinstance(each, Block):
+                if each.tag == tag:
+                    yield each
+                else:
+                    yield from each.find(tag)
 
     def texts(self) -> Iterator[Text]:
         """Yield the texts within this span, leaving out forms and groups."""
@@ -134,6 +136,7 @@ def stands_out(ink: Colour, ground: Colour, least: float = 2.5) -> bool:
     return (max(one, other) + 0.05) / (min(one, other) + 0.05) >= least
 
 
+@lru_cache(maxsize=1024)
 def _luminance(colour: Colour) -> float:
     linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in colour]
     weights = (0.2126, 0.7152, 0.0722) if len(linear) == 3 else (1.0,)
