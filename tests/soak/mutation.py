@@ -65,10 +65,9 @@ OTHER_PAPERS = (
     ),
 )
 OTHERS = (
-    "tests/sheets/test_fieldnumbers.py tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py "
-    "tests/verify/test_guides.py "
-    "tests/verify/test_projections.py "
-    "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
+    "tests/sheets/test_fieldnumbers.py tests/sheets/test_drawnareas.py tests/verify/test_svgpatterns.py "
+    "tests/verify/test_bandtables.py tests/verify/test_guides.py tests/sheets/test_projector.py "
+    "tests/verify/test_patterns.py tests/verify/test_projections.py"
 )
 READ_BACK = (
     "../readback/test_pdffile ../readback/test_content ../readback/test_letters_read ../readback/test_printed "
