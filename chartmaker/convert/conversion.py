@@ -16,7 +16,7 @@ from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
 from chartmaker.convert.laying.grid import measured, repeating
-from chartmaker.convert.outline import outline_of
+from chartmaker.convert.outline import filled_to_outline, outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
 from chartmaker.convert.repeats.steady import SteadySide
@@ -116,7 +116,8 @@ def convert(
         none_inside()
     placed = place(artwork, rug, design)
     parts["palette"].doing(say("finding the artwork's colours"))
-    seen, own = _seen(placed, design, regions)
+    filled = replace(placed, artwork=filled_to_outline(placed.artwork, placed.placement, rug))
+    seen, own = _seen(filled, design, regions)
     if seen.style.style == "flat" and design.stipple is not None:
         raise RugError(
             say(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 from skimage import data
 from support.drawings import card_of, converted, drawing, picked, rows_for
-from support.making import SQUARE, make_rug
+from support.making import SQUARE, make_rug, make_yarn
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
@@ -136,3 +137,33 @@ def test_fewer_pixels_than_knots_is_reported() -> None:
     result = converted(data.astronaut()[::8, ::8], make_rug(100, 100, SQUARE), CARD)
     (finding,) = [finding for finding in result.findings if "fewer pixels" in finding.what]
     assert finding.severity == "warning"
+
+
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+@pytest.mark.parametrize("shape", ["ellipse", "octagon"])
+@pytest.mark.parametrize("size", [(240, 180), (247, 185)])
+def test_what_lies_beyond_the_outline_decides_no_knot(shape: str, style: str, size: tuple[int, int]) -> None:
+    """Artwork that draws its own outline on a ground of another colour is one colour within it (arithmetic).
+
+    Its edge is blurred over a pixel, as drawing programs leave it; every knot has the colour within.
+    """
+    columns, rows = 60, 45
+    rug = make_rug(columns, rows, "20x20 per dm", shape=shape)
+    mask = Image.new("L", (size[0] * 4, size[1] * 4), 0)
+    wide, high = mask.size
+    cut = min(wide, high) / (2 + 2**0.5)
+    corners = [(cut, 0), (wide - cut, 0), (wide, cut), (wide, high - cut), (wide - cut, high), (cut, high)]
+    if shape == "ellipse":
+        ImageDraw.Draw(mask).ellipse((0, 0, wide - 1, high - 1), fill=255)
+    else:
+        ImageDraw.Draw(mask).polygon([*corners, (0, high - cut), (0, cut)], fill=255)
+    inside = np.asarray(mask.resize(size, Image.Resampling.BOX))[..., None] / 255
+    srgb = np.rint(inside * (34, 48, 79) + (1 - inside) * (200, 60, 48)).astype(np.uint8)
+    srgb[size[1] // 2 - 9 : size[1] // 2 + 9, size[0] // 2 - 9 : size[0] // 2 + 9] = (200, 60, 48)  # both are tied
+    card = (make_yarn(0, (34, 48, 79)), make_yarn(1, (200, 60, 48)), make_yarn(2, (117, 54, 63)))
+    found = convert(Artwork(srgb), rug, card, Design(style=style), YarnChoice()).knot_map
+    names = [yarn.code for yarn in found.yarns]
+    assert set(names) == {"Y000", "Y001"}
+    outer = found.knots.copy()
+    outer[rows // 2 - 5 : rows // 2 + 6, columns // 2 - 5 : columns // 2 + 6] = NO_KNOT
+    assert set(np.unique(outer)) == {names.index("Y000"), NO_KNOT}
