@@ -88,12 +88,12 @@ VERIFY = {
     ),
     "sets": (
         "folder proofs records remarks tables looms ownpages difference",
-        "test_tolerances test_loom_read_back test_tampered test_folder ../jobs/test_inlays ../cli/test_verify_command",
+        "test_difference test_remarks test_tolerances test_loom_read_back test_folder test_tampered ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
         "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
         "test_svgpatterns test_fullsizes test_guides test_carvedrugs test_drawnyarns test_artworks test_carvings "
-        "test_patterns test_projections test_bandtables",
+        "test_patterns test_projections test_bandtables ../reports/test_lotwords",
     ),
     "recount": ("recount/*", "test_recount test_charts"),
 }
