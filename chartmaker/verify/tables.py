@@ -155,7 +155,8 @@ def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:
             for name, cell in zip(names, cells, strict=True):
                 if name in yarn and not _is_cell(cell, yarn[name]):
                     words = "line {line}: {name} is {cell!r}, but the map gives {wanted}"
-                    yield say(words, line=line, name=name, cell=cell, wanted=yarn[name])
+                    due = say("nothing") if yarn[name] is None else yarn[name]
+                    yield say(words, line=line, name=name, cell=cell, wanted=due)
         numbers = [{name: _number(cell) for name, cell in zip(names, cells, strict=False)} for cells in found[1:]]
         for name in column_faults(numbers, wanted):
             yield say("the {name} of the yarns do not add up to the rug's", name=name)
