@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import colour
 import numpy as np
 import pytest
@@ -12,7 +14,7 @@ from scipy.ndimage import gaussian_filter
 from skimage import data
 from skimage.color import deltaE_ciede2000
 from support.drawings import card_of, converted, picked
-from support.eye import seen
+from support.eye import s_cielab, seen
 from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
@@ -21,7 +23,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.convert.shaded import shaded, stipple
 from chartmaker.convert.shaded.sampling import linear_averages
 from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours
-from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear
+from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.order.design import YarnChoice
 
 CARD = np.random.default_rng(12).integers(0, 256, (24, 3)).astype(np.uint8)
@@ -69,10 +71,12 @@ def test_the_report_adds_up() -> None:
     assert {match.code for match in report.stand_ins} == {m.code for m in report.yarns if m.mean_de00 > 5}
 
 
-def seen_at(metres: float, srgb: np.ndarray, woven: np.ndarray, cells: int) -> float:
+def seen_at(metres: float, srgb: np.ndarray, cells: int) -> Callable[[np.ndarray], float]:
+    """Return what tells by how much knots look other than the picture, which is itself looked at only once."""
     step = srgb.shape[0] // cells
     target = LINEAR_OF_BYTE[srgb].reshape(cells, step, cells, step, 3).mean(axis=(1, 3))
-    return seen(target, LINEAR_OF_BYTE[woven], metres, (2.5, 2.5))
+    looks = s_cielab(target, metres, (2.5, 2.5))
+    return lambda woven: float(ciede2000(looks, s_cielab(LINEAR_OF_BYTE[woven], metres, (2.5, 2.5))).mean())
 
 
 def runs(knots: np.ndarray) -> float:
@@ -104,12 +108,13 @@ def test_stipple_looks_better_from_afar_and_no_worse_from_near_with_fewer_runs()
     many = [runs(knots) for knots in curve]
     assert many == sorted(many)
     for metres, than_plain in ((2.5, 1.01), (5.0, 0.98)):
-        errors = [seen_at(metres, srgb, yarns[knots], cells) for knots in curve]
+        error_of = seen_at(metres, srgb, cells)
+        errors = [error_of(yarns[knots]) for knots in curve]
         for rival, fewer, better in ((plain, 1.0, than_plain), (spread, 0.85, 1.03)):
             limit = fewer * runs(rival)
             at_most = [error for count, error in zip(many, errors, strict=True) if count <= limit]
             assert at_most
-            assert min(at_most) < better * seen_at(metres, srgb, yarns[rival], cells)
+            assert min(at_most) < better * error_of(yarns[rival])
     assert many[-1] < runs(spread)
 
 
