@@ -148,6 +148,8 @@ def vessel_for(mass_g: float, vessels: tuple[Vessel, ...]) -> Vessel | None:
     return next(iter(even or large), None)
 
 
+#: Nobody orders more than this many times what is needed to have it dyed in one lot (estimate).
+MOST_MORE = 1.5
 #: Nobody matches more lots than this of one shade to one standard (estimate).
 MOST_LOTS = 200
 
@@ -240,7 +242,7 @@ def _shade(line: YarnPile, dye: Dye, change: LotChange | None) -> Shade:
     )
 
 
-def _findings(shade: Shade) -> list[Finding]:
+def _findings(shade: Shade, vessels: Sequence[Vessel]) -> list[Finding]:
     found = []
     where = later("yarn {code}", code=shade.yarn.code)
     if shade.lots and says_undyed(shade.yarn.name):
@@ -259,6 +261,15 @@ def _findings(shade: Shade) -> list[Finding]:
             lots=len(shade.lots),
         )
         found.append(Finding(what, where, "warning"))
+        most_g = MOST_MORE * shade.order_g
+        least_g = {float(each.least_g or 0): each for each in vessels if shade.order_g < (each.least_g or 0) <= most_g}
+        if least_g:
+            what = later(
+                "From {least_kg:g} kg on vessel {vessel} dyes it evenly in one lot: think of ordering that much.",
+                least_kg=min(least_g) / 1000,
+                vessel=least_g[min(least_g)].name,
+            )
+            found.append(Finding(what, where, "note"))
     for lot in shade.lots:
         if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
             what = later(
@@ -303,7 +314,7 @@ def dye_order_of(pile: PileFigures, dye: Dye, changes: Sequence[LotChange | None
         for code in dye.undyed
         if code not in codes
     ]
-    findings += [finding for shade in shades for finding in _findings(shade)]
+    findings += [finding for shade in shades for finding in _findings(shade, dye.vessels)]
     return DyeOrder(
         shades=shades,
         allowance=dye.allowance,

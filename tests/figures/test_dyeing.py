@@ -97,6 +97,18 @@ def test_a_shade_that_no_vessel_takes_is_split_evenly_and_reported() -> None:
     assert finding.where == "yarn Y000"
 
 
+@pytest.mark.parametrize(("hanks", "said"), [(5, False), (6, True), (7, True), (8, None)])
+def test_a_little_more_that_is_one_lot_is_thought_of(hanks: int, said: bool | None) -> None:
+    """A shade in one lot needs no mixing (common practice): from 4 kg on the machine dyes it, and 3 kg is near that."""
+    made = order([17_000 * hanks - 4000], vessels=(Vessel(name="copper", holds="2 kg"), SMALL))
+    assert made.shades[0].hanks == hanks
+    found = [each.what for each in made.findings if each.severity == "note"]
+    assert found == (
+        ["From 4 kg on vessel small machine dyes it evenly in one lot: think of ordering that much."] * bool(said)
+    )
+    assert (len(made.shades[0].lots) == 1) == (said is None)
+
+
 def test_small_loads_are_findings() -> None:
     for stock_g in (0, 0.5, 500, 9000):  # that a yarn comes from two lots is said once, with its bundles
         assert order([100_000], stock_g=stock_g).findings == ()
