@@ -21,7 +21,7 @@ from chartmaker.order.design import Design, Repeat, YarnChoice
 PITCHES = st.integers(100, 260)
 
 
-def drawn(name: str, tenths: int, kind: str, columns: int, rows: int, scale: float = 7.3) -> np.ndarray:
+def drawn(name: str, tenths: int, kind: str, columns: int, rows: int, scale: float = 5.3) -> np.ndarray:
     """Return a tiling with a pitch in tenths of a knot, at a scale where no repeat is a whole number of pixels."""
     paint = ornament.tiling(ornament.MOTIFS[name], tenths / 10, kind, 0.9)
     shape = round(rows * scale), round(columns * scale)
@@ -85,7 +85,7 @@ def test_a_tiling_moved_by_whole_repeats_gives_the_same_map(name: str, pitch: in
 
 
 def test_a_motif_that_is_missing_stays_away() -> None:
-    changed = drawn("star", 127, "square", 100, 90)
+    changed = drawn("star", 127, "square", 100, 90, 7.3)
     pitch = 12.7 * 7.3
     top, left = round(3 * pitch + pitch / 2), round(4 * pitch + pitch / 2)
     gone = (slice(top - 25, top + 25), slice(left - 25, left + 25))
@@ -103,7 +103,7 @@ def test_a_motif_that_is_missing_stays_away() -> None:
 
 
 def test_a_repeat_given_by_the_order_serves_as_well_as_one_that_is_found() -> None:
-    srgb = drawn("hook", 153, "square", 110, 95)
+    srgb = drawn("hook", 153, "square", 110, 95, 7.3)
     found = woven(srgb, 110, 95)
     said = woven(srgb, 110, 95, Repeat(box=(30, 40, 30 + 112, 40 + 111)))
     assert found.repeat is not None

@@ -19,7 +19,7 @@ from chartmaker.reports.records.maps import conversion_dict
 
 #: Guard stripes of whole knots on both sides of a band with motifs, from the rim inwards, and where that band begins.
 LINES, DEEP, START = [(2.0, 1), (1.0, 4), (9.0, 9), (1.0, 4), (2.0, 3)], 9, 3
-COLUMNS, ROWS, SCALE = 110, 84, 7.3
+COLUMNS, ROWS, SCALE = 110, 84, 5.3
 
 
 def bordered(name: str, tenths: int, *, changed: bool = False) -> np.ndarray:
