@@ -56,6 +56,41 @@ def test_a_summary_that_could_be_read_in_two_ways_is_refused(data: bytes, said: 
     assert tables.summary_read(b'{"a": [1.5]}') == {"a": [1.5]}
 
 
+def match(first: dict[str, Any], **more: Any) -> list[str]:
+    """Return what is wrong with a match of two yarns, the second of which is tied in 10 knots and the first in 30."""
+    one = {"code": "A", "knots": 30, "mean_de00": 1.0, "max_de00": 2.0, "p95_de00": 1.8, **first}
+    two = {"code": "B", "knots": 10, "mean_de00": 3.0, "max_de00": 4.0, "p95_de00": 3.0}
+    whole = {"mean_de00": 1.5, "max_de00": 4.0, "p95_de00": 2.0, "yarns": [two, one], **more}
+    tied = [{"code": code, "knots": knots} for code, knots in (("A", 30), ("B", 10), ("C", 0))]
+    return list(tables._match({"match": whole}, {"yarns": tied}))
+
+
+@pytest.mark.parametrize(
+    ("first", "more", "said"),
+    [
+        ({}, {}, None),
+        ({"knots": 31}, {}, "match.yarns[0].knots is 31, but the map gives 30"),
+        ({"code": "D"}, {}, "match.yarns[0].code is "),
+        ({"mean_de00": None}, {}, "the match has an impossible value: "),
+        ({"p95_de00": -0.1}, {}, "the match has an impossible value: "),
+        ({"p95_de00": 2.1}, {}, "the match has an impossible value: "),
+        ({"mean_de00": 2.1}, {}, "the match has an impossible value: "),
+        ({}, {"max_de00": 160.1}, "the match has an impossible value: "),
+        ({}, {"mean_de00": 1.6}, "the mean of the match is 1.6, and those of the yarns give 1.500"),
+        ({}, {"yarns": None}, "match is missing"),
+        ({}, {"yarns": []}, "match.yarns is [], but the map gives "),
+    ],
+)
+def test_a_match_has_the_knots_of_the_map_and_values_that_can_be(
+    first: dict[str, Any], more: dict[str, Any], said: str | None
+) -> None:
+    """The greatest difference is at least the mean and the 95th percentile; no two colours are 160 apart."""
+    found = match(first, **more)
+    assert found == [] if said is None else found[0].startswith(said)
+    for missing in ({}, {"match": None}, {"match": []}):
+        assert list(tables._match(missing, {"yarns": []})) == ["match is missing"]
+
+
 HEAD = "code,name,srgb,knots,share,length_m,mass_g,fibre"
 LINES = ("R1,'=Rose,#a02820,3,0.75,1.5,30.0,", "B1,Blue,#202c60,1,0.25,0.5,10.0,")
 
