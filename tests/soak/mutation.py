@@ -88,8 +88,8 @@ VERIFY = {
     ),
     "sets": (
         "folder proofs records remarks tables looms ownpages difference",
-        "test_difference test_remarks test_set_tables test_tolerances test_loom_read_back test_folder test_tampered "
-        "../jobs/test_inlays ../cli/test_verify_command",
+        "test_difference test_remarks test_set_tables test_ownpages test_tolerances test_loom_read_back test_folder "
+        "test_tampered ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
         "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
