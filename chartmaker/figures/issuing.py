@@ -35,13 +35,13 @@ STOCK_FIRST = phrase(
 )
 STOCK_SHORT = phrase(
     "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock. "
-    "The stock does not last for section 1: mix both lots evenly, {percent} % of the stock in every bundle, or dye the "
-    "whole shade anew."
+    "The stock does not last for section 1: make up every bundle of {percent} % stock and the rest new lot, or dye "
+    "the whole shade anew."
 )
 STOCK_SHORT_AT_ONCE = phrase(
     "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock. "
-    "The stock does not last for the whole rug: mix both lots evenly, {percent} % of the stock in every bundle, or dye "
-    "the whole shade anew."
+    "The stock does not last for the whole rug: make up every bundle of {percent} % stock and the rest new lot, or "
+    "dye the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
     "{stock} are in stock and {new} come from a new lot, which may differ in shade: match it to the stock, "

@@ -108,6 +108,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "width_feet": tuple(map(Feet, widths)),
         "length_feet": tuple(map(Feet, lengths)),
         "ends": (Number(ground.warp_ends),),
+        "selvedge": (Number(again.workshop.loom.selvedge_ends),),
         "reed": (Text(f"{ground.reed:g}"),),
         "rods": (Number(knot_map.rows),),
         "height": (Text(", ".join(f"{mm:.4g}" for mm in heights)),),

@@ -139,7 +139,7 @@ def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:
     assert "Heavy dashes: a groove. Ticks: lower the side of the ticks to the number there (to 6)." in words
     assert "Rings" not in words and "Both on one line" not in words, "it has no loops, and no groove meets B1"
     assert "at two heights" not in words, "both sides of this groove stand 10 mm high"
-    assert "where it is lowest, at R1: 10 mm, of which 6 are left" in words
+    assert "beside the lowest groove, at R1: 10 mm, of which 6 are left" in words
 
 
 @pytest.mark.parametrize(
@@ -251,7 +251,7 @@ def test_loops_and_pile_of_several_heights_are_never_shorn_level(looped: Path) -
     assert "Where the pile stands at two heights beside it, its depth counts from the lower side." in words
     # The test square is the place where the ground is nearest: B1, lowered to 6 mm and grooved 4 mm deep.
     assert "ticks from 10 to 6 mm, as B1 is." in words
-    assert "where it is lowest, at B1: 6 mm, of which 2 are left" in words
+    assert "beside the lowest groove, at B1: 6 mm, of which 2 are left" in words
     assert " red " not in words and " blue " not in words  # a copier knows no colours
 
 

@@ -130,7 +130,7 @@ PRINTED = {
     ),
 }
 #: What is said of the rug: once on each sheet, in two measures, or once.
-HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
+HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "selvedge", "reed", "rods", "height", "per_dm")
 HEAD_ONCE = ("n", "counts", "finished", "picks")
 
 

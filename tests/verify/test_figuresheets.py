@@ -354,7 +354,7 @@ def test_the_new_lot_begins_where_the_printed_bundles_of_the_stock_add_up_to_mor
         (found,) = bundle_findings(figures, units)
         told = f"{stock_g:,.0f} g" if units == "metric" else f"{stock_g / 453.59237:.3f} lb"
         assert f"{told} are in stock" in found.what and found.where == "yarn Y003"
-        assert all(f"section {number}" in found.what for number in said.values() or ("1: mix both lots",))
+        assert all(f"section {number}" in found.what for number in said.values() or ("1: make up every bundle",))
         if not said:
             continue
         for sheet in ("figures", "issue")[units == "imperial" :]:

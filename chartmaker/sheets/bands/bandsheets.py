@@ -114,9 +114,10 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
             ),
             told(
-                "{ends:,} ends in a reed of {reed:g} ends on 2 inches; {rods:,} rods of {height}, {per_dm:.1f} on "
-                "10 cm; {pile}",
+                "{ends:,} ends, {selvedge:,} of them selvedge, in a reed of {reed:g} ends on 2 inches; {rods:,} rods "
+                "{height} high, {per_dm:.1f} on 10 cm; {pile}",
                 ends=ground.warp_ends,
+                selvedge=figures.workshop.loom.selvedge_ends,
                 reed=ground.reed,
                 rods=rug.rows,
                 height=marked(rods, assumed.cut, "assumed_cut"),

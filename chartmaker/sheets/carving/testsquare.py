@@ -105,7 +105,7 @@ def _section(sheet: Sheet, carved: CarvedDrawing, x: float, y: float) -> None:
     if lowest is not None:
         code, left = carved.drawing.yarns[lowest].code, height_words(round(height_mm - carving.depth_mm, 2))
         beside = say(
-            "where it is lowest, at {code}: {height} mm, of which {left} are left",
+            "beside the lowest groove, at {code}: {height} mm, of which {left} are left",
             code=code,
             height=height_words(height_mm),
             left=left,
