@@ -62,6 +62,8 @@ OTHER_PAPERS = (
         "carving",
         "carving_loops",
         "carving_level",
+        "pattern_lined",
+        "guide_lined",
     ),
 )
 OTHERS = (

@@ -20,7 +20,7 @@ import numpy as np
 
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.jobs.carved import carved_of_map
-from chartmaker.jobs.drawn import drawing_of_map
+from chartmaker.jobs.drawn import drawing_of_map, pattern_writers
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.coverfacts import cover_facts
@@ -160,6 +160,22 @@ def looped(grooved: bool) -> SettledMap:
 
 
 @cache
+def lined() -> SettledMap:
+    """A tufted rug with lines of one row of tufts and of three, of several heights, for two, as the pile is seen."""
+    workshop = _workshop(
+        pile={"cut": "14 mm", "heights": {"Y001": "16 mm", "Y002": "9 mm"}},
+        pattern={"loops": ["Y002"], "roll": "24 in", "side": "front", "ground": "first"},
+        loom={"weavers": 2},
+    )
+    knots = np.zeros((40, 44), dtype=int)
+    knots[6:34, 6], knots[6:34, 12], knots[6:34, 20:23], knots[6, 12:38] = 1, 1, 2, 1
+    knots[14:30, 28:40] = 2
+    knots[18:26, 32:36] = 3
+    made = make_rug(44, 40, "20x20 per dm", name="Lined", technique="tufted", pile="12 mm")
+    return make_map(knots, made, workshop)
+
+
+@cache
 def many_hands() -> SettledMap:
     """A rug for nine weavers, whose bundles stand in two tables."""
     workshop = _workshop(loom={"weavers": 9, "section": "10 cm"}, chart={"strips": 1, "paper": "A5"})
@@ -203,6 +219,11 @@ def _carving(knot_map: SettledMap) -> Callable[[io.BytesIO], object]:
     return lambda stream: write_carving_pdf(stream, carved_of_map(knot_map, knot_map.workshop), knot_map.workshop)
 
 
+def _tufted(name: str) -> Callable[[SettledMap], Callable[[io.BytesIO], object]]:
+    """Return what writes a paper of the tufter, with the heights at which the tool is set."""
+    return lambda rug: pattern_writers(drawing_of_map(as_file(rug)), _figures(rug), None)[name]
+
+
 def _svg(knot_map: SettledMap) -> bytes:
     return "".join(pattern_svg(drawing_of_map(as_file(knot_map)))).encode()
 
@@ -240,6 +261,8 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
         tufted,
         lambda rug: lambda stream: write_pattern_pdf(stream, drawing_of_map(as_file(rug)), rug.workshop),
     ),
+    "pattern_lined": (lined, _tufted("pattern.pdf")),
+    "guide_lined": (lined, _tufted("guide.pdf")),
     "guide": (tufted, lambda rug: lambda stream: write_guide_pdf(stream, drawing_of_map(as_file(rug)), _figures(rug))),
     "carving": (carved, _carving),
     "carving_loops": (lambda: looped(True), _carving),
