@@ -28,7 +28,7 @@ _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 _TURNS_A_LINE = 3
 #: So many lines of the table stand between head and foot, on the first sheet if nothing is said of lots, and on the
 #: others.
-_FIRST_LINES, _LINES = 31, 33
+_FIRST_LINES, _LINES = 30, 33
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
     "laying it down. See to good seats, light and breaks; local labour law comes before any number of days."
@@ -114,11 +114,13 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
             ),
             told(
-                "{ends:,} ends, {selvedge:,} of them selvedge, in a reed of {reed:g} ends on 2 inches; {rods:,} rods "
-                "{height} high, {per_dm:.1f} on 10 cm; {pile}",
+                "{ends:,} ends, {selvedge:,} of them selvedge, in a reed of {reed:g} ends on 2 inches",
                 ends=ground.warp_ends,
                 selvedge=figures.workshop.loom.selvedge_ends,
                 reed=ground.reed,
+            ),
+            told(
+                "{rods:,} rods {height} high, {per_dm:.1f} on 10 cm; {pile}",
                 rods=rug.rows,
                 height=marked(rods, assumed.cut, "assumed_cut"),
                 per_dm=ground.rows_per_dm,
