@@ -42,6 +42,12 @@ CHANGED: dict[str, tuple[str, str, str]] = {
     "another window": (r'viewBox="0 0 400', 'viewBox="0 0 401', "its drawing is not in true size"),
     "a window aside": (r'viewBox="0 0', 'viewBox="3 0', "its drawing is not in true size"),
     "another width": (r'width="400.000mm"', 'width="401.000mm"', "its width is 401.000mm, not 400.0 mm"),
+    "no window": (r' viewBox="[^"]*"', "", "its drawing is not in true size"),
+    "no size of a number": (r' font-size="[^"]*"', "", "cannot be read"),
+    "no colour of a number": (r' fill="#0033ff"', "", "cannot be read"),
+    "no yarn of a field": (r' data-yarn="Y001"', "", "a field of  has the number 2"),
+    "no number of a field": (r' data-number="2"', "", "a field of Y001 has the number "),
+    "no width": (r' width="400.000mm"', "", "its width is , not 400.0 mm"),
     "another height": (r'height="450.000mm"', 'height="450.000cm"', "its height is 450.000cm, not 450.0 mm"),
 }
 REFUSED = {
