@@ -28,7 +28,7 @@ _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 _TURNS_A_LINE = 3
 #: So many lines of the table stand between head and foot, on the first sheet if nothing is said of lots, and on the
 #: others.
-_FIRST_LINES, _LINES = 30, 33
+_FIRST_LINES, _LINES = 31, 33
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
     "laying it down. See to good seats, light and breaks; local labour law comes before any number of days."
@@ -137,9 +137,9 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
             *(lot.words for lot in new_lots(figures)),
         )
         for part in words:
-            y -= 5.5
+            y -= 5.0
             sheet.text(_MARGIN_MM, y, part, 8.5, most_mm=_ROOM_MM, tag="fact")
-    y -= 9
+    y -= 8
     if plan.columns:
         heads = (say("no."), "", say("yarn"), say("name"), say("ends"), say("from, to end"), say("reaches"))
     else:
