@@ -67,7 +67,8 @@ OTHER_PAPERS = (
     ),
 )
 OTHERS = (
-    "tests/sheets/test_tiling.py tests/sheets/test_fieldnumbers.py tests/sheets/test_drawnareas.py "
+    "tests/sheets/test_tiling.py tests/sheets/test_cardsheets.py tests/sheets/test_fieldnumbers.py "
+    "tests/sheets/test_drawnareas.py "
     "tests/verify/test_svgpatterns.py "
     "tests/verify/test_bandtables.py tests/verify/test_guides.py tests/sheets/test_projector.py "
     "tests/verify/test_patterns.py tests/verify/test_projections.py"
