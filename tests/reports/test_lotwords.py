@@ -80,6 +80,22 @@ def test_the_sheet_with_the_row_says_it_too(marks: str, monkeypatch: pytest.Monk
         assert any("which new lots" in each for each in faults(stream.getvalue(), expected))
 
 
+@pytest.mark.parametrize(
+    ("row", "whole", "ends"), [(26, False, [25, 50]), (76, False, [25, 50]), (76, True, [75, 100])]
+)
+def test_rows_tied_alike_are_parted_where_a_new_lot_begins(row: int, whole: bool, ends: list[int]) -> None:
+    """All 100 rows are alike; of a mirrored rug 50 are told, and row 76 is the way back over row 25 (arithmetic)."""
+    knot_map = made("knotted").knot_map
+    shop = Workshop(chart=Chart(whole=whole))
+    layout = rowsheets.plan_rows(knot_map, shop, (NewLot("Y000", 2, row),))
+    blocks = [block.rows.stop for page in layout.pages for block in layout.blocks(page)]
+    assert blocks == ends
+    stream = io.BytesIO()
+    rowsheets.write_rows_pdf(stream, knot_map, shop, lots=(NewLot("Y000", 2, row),))
+    lots = ({"lot_row": str(row), "lot_section": "2", "lot_code": "Y000"},)
+    assert list(script_differences(stream.getvalue(), replace(expected_of(knot_map, shop), lots=lots))) == []
+
+
 def test_yarns_without_room_are_counted() -> None:
     lots = [NewLot(f"Y{number:03}", 2, 11 + number // 40) for number in range(80)]
     assert str(lots_among(lots, range(11, 13), range(0), short=True)).count("new lots of 40") == 2

@@ -21,7 +21,7 @@ def test_rows_tied_alike_stand_together_or_refer_to_the_row_above() -> None:
     assert long.lines == 4
     between = text("b", 3)
     rows = [short, short, short, long, between, long, long, short]
-    blocks = blocks_of(range(len(rows)), rows, SETTING, boxes=4)
+    blocks = blocks_of(range(len(rows)), rows, Filling(SETTING, boxes=4))
     told = [(block.rows.start + 1, block.rows.stop, block.like) for block in blocks]
     assert told == [(1, 3, None), (4, 4, None), (5, 5, None), (6, 7, 3), (8, 8, None)]
 

@@ -15,7 +15,6 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.paper.drawing import GREY, Book
 from chartmaker.sheets.chart.revised import MOST_LETTERS, looks_of, number_words
-from chartmaker.sheets.rows.blocks import Filling
 from chartmaker.sheets.rows.rowlayout import RowLayout, RowPage, room_of
 
 
@@ -67,11 +66,11 @@ def with_rows(layout: RowLayout, revised: RevisedRows, front_sheets: int) -> Row
     for strip in dict.fromkeys(page.strip for page in layout.pages):
         rows = [row for row in revised.rows[strip] if row in told_rows]
         texts = [layout.texts.of(layout.strips[strip], range(row, row + 1))[0] for row in rows]
-        filling, picked = Filling(layout.setting, layout.boxes), list[int]()
+        filling, picked = layout.filling(), list[int]()
         for row, text in zip(rows, texts, strict=True):
             if picked and filling.used_mm + filling.taller_mm(row, text) > room_mm:
                 pages.append(_page(front_sheets + len(pages) + 1, strip, picked))
-                filling, picked = Filling(layout.setting, layout.boxes), []
+                filling, picked = layout.filling(), []
             filling.add(row, text)
             picked.append(row)
         if picked:

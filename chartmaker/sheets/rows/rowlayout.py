@@ -113,9 +113,22 @@ class RowLayout:
         if page.picked:
             strip = self.strips[page.strip]
             picked = [self.texts.of(strip, range(row, row + 1))[0] for row in page.picked]
-            return blocks_of(page.picked, picked, self.setting, self.boxes)
+            return blocks_of(page.picked, picked, self.filling())
         texts = self.texts.of(self.strips[page.strip], page.rows)
-        return blocks_of(page.rows, texts, self.setting, self.boxes)
+        return blocks_of(page.rows, texts, self.filling())
+
+    def filling(self) -> Filling:
+        """Return a sheet to be filled with rows."""
+        return Filling(self.setting, self.boxes, self.begins)
+
+    @property
+    def begins(self) -> frozenset[int]:
+        """The rows, from 0, that begin a block since a new lot of yarn begins there, on the way up or on the way back.
+
+        The way back of a rug that mirrors goes up the sheet, so that there the row below the lot's first begins one.
+        """
+        back = {self.rows - lot.row + 1 for lot in self.lots} if self.mirrored else set[int]()
+        return frozenset({lot.row - 1 for lot in self.lots} | back)
 
     def jump(self) -> tuple[int, int, int] | None:
         """Return the strip and the row of the first jump over places without knots, and the column to; all from 0."""
@@ -187,7 +200,7 @@ def _breaks(layout: RowLayout, strip: range, number: int, room_mm: float) -> Ite
     takes half of that sheet's rows with it.
     """
     start = 0
-    filling = Filling(layout.setting, layout.boxes)
+    filling = layout.filling()
     for first in range(0, number, _ROWS_AT_ONCE):
         rows = range(first, min(first + _ROWS_AT_ONCE, number))
         for row, text in zip(rows, layout.texts.of(strip, rows), strict=True):
@@ -199,7 +212,7 @@ def _breaks(layout: RowLayout, strip: range, number: int, room_mm: float) -> Ite
                     row = _middle(layout, strip, range(start, number), room_mm)
                 yield range(start, row)
                 start = row
-                filling = Filling(layout.setting, layout.boxes)
+                filling = layout.filling()
             filling.add(row, text)
     yield range(start, number)
 
@@ -208,7 +221,7 @@ def _middle(layout: RowLayout, strip: range, rows: range, room_mm: float) -> int
     """Return where `rows`, which are one more than a sheet holds, are divided between two sheets."""
     middle = (rows.start + rows.stop) // 2
     upper = range(middle, rows.stop)
-    filling = Filling(layout.setting, layout.boxes)
+    filling = layout.filling()
     for row, text in zip(upper, layout.texts.of(strip, upper), strict=True):
         filling.add(row, text)
     return middle if filling.used_mm <= room_mm else rows.stop - 1
@@ -282,7 +295,7 @@ def _lying(
     return paper, setting
 
 
-def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
+def row_layout(knot_map: KnotMap, workshop: Workshop, lots: tuple[NewLot, ...] = ()) -> RowLayout:
     """Return the layout of the row script, strip after strip in reading order, with its sheets numbered from 1.
 
     One half of a rug that mirrors along its length is printed, and of two strips that mirror each other the one that is
@@ -324,6 +337,7 @@ def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
             mirrored_across,
             (),
             0,
+            lots=lots,
         )
         told_strips = [strip * parts + part for strip in chosen for part in range(parts)[:: order.step]]
         try:

@@ -108,7 +108,7 @@ def plan_rows(knot_map: KnotMap, workshop: Workshop, lots: tuple[NewLot, ...] = 
         As `write_rows_pdf`.
     """
     words = pile_paragraph(knot_map.yarns, knot_map.rug, workshop)
-    layout = replace(row_layout(knot_map, workshop), pile=words, lots=lots, one_handed=one_handed(knot_map.rug))
+    layout = replace(row_layout(knot_map, workshop, lots), pile=words, one_handed=one_handed(knot_map.rug))
     return behind(layout, -(-len(knot_map.yarns) // _legend_room(layout)))
 
 
@@ -312,7 +312,7 @@ def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage
     for block, (top, lower) in zip(blocks, pairwise(edges), strict=True):
         with sheet.tagged("script-row"):
             draw_block(sheet, knot_map, layout, palette, page, block, top)
-        heavy = block.rows.stop // every > block.rows.start // every
+        heavy = block.rows.stop // every > block.rows.start // every or block.rows.stop in layout.begins
         sheet.line(
             margin, lower, sheet.width_mm - margin, lower, 0.5 if heavy else 0.1, colour=BLACK if heavy else PALE
         )
