@@ -237,6 +237,10 @@ def test_lots_that_break_their_rules_are_found() -> None:
         (ones, "more lots than it needs"),
         ([replace(first, mass_g=first.mass_g + 1), *others], "does not fit its vessel"),
         ([replace(first, liquor_l=first.liquor_l + 1), *others], "does not fit its vessel"),
+        (
+            [replace(first, mass_g=50.0, liquor_l=first.liquor_l * 50 / first.mass_g), *others],
+            "does not fit its vessel",
+        ),
         ([replace(first, vessel=None), *others], "does not fit its vessel"),
         ([replace(first, vessel=workshop.dye.vessels[1]), *others], "does not fit its vessel"),
     ):
