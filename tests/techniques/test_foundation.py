@@ -114,7 +114,7 @@ def test_each_default_is_listed_with_its_source() -> None:
         ("[loom] take_up", "12.5 %", "the weft bends round the warps, which takes up 10 to 15 %", "published"),
         ("[loom] selvedge", "8 ends", "both edges together", "common practice"),
         ("[loom] fringe", "10 cm each end", sixty, "published"),
-        ("[loom] kilim", "2 cm each end", "a flat-woven band that holds the last row", "common practice"),
+        ("[loom] kilim", "2 cm each end", "a flat-woven band that holds the knots at the end", "common practice"),
         ("[loom] loom_waste", "36 cm", sixty, "published"),
         ("[loom] shrinkage_across", "0 %", unmeasured, "estimate"),
         ("[loom] shrinkage_along", "0 %", unmeasured, "estimate"),
