@@ -64,6 +64,7 @@ def thin_lines(labels: Labels, widest: float, areas: Areas) -> tuple[ThinLine, .
         return ()
     spots = np.concatenate([stroke.spots for stroke in strokes])
     inner = np.concatenate([stroke.inner for stroke in strokes])
+    middles = np.concatenate([stroke.middles for stroke in strokes])
     owner = np.repeat(np.arange(len(strokes)), [len(stroke.spots) for stroke in strokes])
     found: list[ThinLine] = []
     ways = _ways(spots, owner)
@@ -71,7 +72,7 @@ def thin_lines(labels: Labels, widest: float, areas: Areas) -> tuple[ThinLine, .
         mine = [_Branch(way, _length(spots[way])) for way in ways.get(number, [])]
         name = int(labels[tuple(stroke.spots[0])])
         found += (
-            ThinLine(_calm(spots[branch.spots][:, ::-1].astype(np.float64) + 0.5), name, stroke.width)
+            ThinLine(_calm(middles[branch.spots][:, ::-1] + 0.5), name, stroke.width)
             for branch in _unforked(mine, _FORK * stroke.width)
             if branch.length >= 2 and inner[branch.spots].mean() >= 0.5
         )
@@ -80,10 +81,14 @@ def thin_lines(labels: Labels, widest: float, areas: Areas) -> tuple[ThinLine, .
 
 @dataclass(frozen=True, eq=False)
 class _Stroke:
-    """The `spots` of a stroke's skeleton, which of them lie between edges of its area, and its width in pixels."""
+    """The `spots` of a stroke's skeleton, which of them lie between edges of its area, and its width in pixels.
+
+    The skeleton of a stroke of an even width lies half a pixel to one side, and so the `middles` lie beside its spots.
+    """
 
     spots: Index
     inner: Bits
+    middles: Points
     width: float
 
 
@@ -121,16 +126,22 @@ def _stroke(labels: Labels, pieces: Index, number: int, window: Window, spots: I
     edge, rest = (np.argwhere(rim & part) + corner for part in (~own, own))
     if not len(edge) or (least and len(rest)):
         return None
-    to_edge = KDTree(edge).query(spots)[0] - 0.5
+    by_place = KDTree(edge)
+    near, place = by_place.query(spots)
+    far = edge[by_place.query(2 * spots - edge[place])[1]] - spots  # the rim on the other side
+    across = np.hypot(*far.T)
+    to_edge = near - 0.5
     inner = np.ones(len(spots), dtype=bool)
     if len(rest):
         inner = KDTree(rest).query(spots)[0] > _BETWEEN * to_edge + 0.5
     if not inner.any():
         return None
-    thin, middling, thick = 2 * np.quantile(to_edge[inner], (0.2, 0.5, 0.8))
+    widths = near + across - 1
+    thin, middling, thick = np.quantile(widths[inner], (0.2, 0.5, 0.8))
     if inner.sum() < _SLENDER * thick or (len(rest) and thick > _TAPER * thin):
         return None
-    return _Stroke(spots, inner, float(middling))
+    aside = np.where(inner & (across - near < 1.5), (across - near) / 2 / np.maximum(across, 1), 0.0)
+    return _Stroke(spots, inner, spots + far * aside[:, None], float(middling))
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,6 +16,7 @@ from chartmaker.outlines.fields import fields_of
 from chartmaker.outlines.lattice import areas_of
 from chartmaker.outlines.merging import merged
 from chartmaker.outlines.numbers import LARGEST_MM, places_of, size_mm
+from chartmaker.outlines.thinlines import thin_lines
 from chartmaker.outlines.tracing import Outlines, trace
 from chartmaker.outlines.windows import further_places
 
@@ -135,6 +136,19 @@ def test_a_thin_line_has_its_centre_and_width() -> None:
     # it is 5 mm in rows of 3 mm, and its ends lead into what the line meets
     assert max(off[8:-8]) < 1 and line.tuft_rows == 2
     assert not [line for line in outlines.lines if line.label == 2]
+
+
+@pytest.mark.parametrize("pixels", [1, 2, 3, 4, 5, 6, 7])
+@pytest.mark.parametrize("upright", [False, True])
+def test_a_line_of_any_width_is_measured_whole_and_its_middle_is_in_the_middle(pixels: int, upright: bool) -> None:
+    """A line drawn from a map has a pixel a tuft, so that two tufts are two rows, not one (arithmetic)."""
+    labels = np.zeros((60, 80), dtype=np.int16)
+    labels[20 : 20 + pixels, 10:70] = 1
+    found = thin_lines(labels.T.copy() if upright else labels, 8, areas_of(labels.T if upright else labels))
+    assert {line.width for line in found} == {pixels}
+    (line,) = found
+    across = line.points[:, 0 if upright else 1]
+    assert float(np.median(across)) == pytest.approx(20 + pixels / 2, abs=0.01)
 
 
 def test_burrs_on_a_thin_line_do_not_part_it() -> None:
