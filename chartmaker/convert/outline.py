@@ -1,4 +1,4 @@
-"""The rug's outline, which says which cells of the grid are tied at all."""
+"""The rug's outline: which cells of the grid are tied at all, and the colours within it that go on beyond it."""
 
 from __future__ import annotations
 

@@ -143,9 +143,8 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
     yield from _weavers(cells, numbers, expected)
     yield from _outside(sheet, expected)
-    noted, rows = said_in(root.find("grey")), range(cells.rows.start + 1, cells.rows.stop + 1)
-    size = expected.rows + 1 if expected.mirrored[1] else 0
-    yield from lot_faults(noted, rows, range(size - rows.stop + 1, size - rows.start + 1), expected)
+    noted = said_in(root.find("grey"))
+    yield from lot_faults(noted, cells.rows, expected)
     yield from grey_faults(noted, alike_in_grey(expected, counts.tolist()))
     yield from wrong_fields(root.find("counted"), SAID_ON_SHEET if counted(expected) else {})
     beside = said_in(root.find("beside"))

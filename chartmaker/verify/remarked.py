@@ -37,14 +37,15 @@ def grey_faults(said: Mapping[str, list[str]], groups: Sequence[str]) -> Iterato
         yield say("it does not say which of its yarns are one grey on a copy without colour")
 
 
-def lot_faults(said: dict[str, list[str]], rows: range, back: range, expected: Expected) -> Iterator[str]:
-    """Yield a fault unless a sheet says which new lots begin on its rows, or on those of its way back, all from 1.
+def lot_faults(said: dict[str, list[str]], rows: range, expected: Expected) -> Iterator[str]:
+    """Yield a fault unless a sheet says which new lots begin on its rows, from 0, or on those of its way back.
 
     The fields are taken out of what is `said`.
     """
     due: dict[str, list[str]] = {}
     for lot in expected.lots:
-        if (row := whole(lot["lot_row"])) in rows or row in back:
+        row = whole(lot["lot_row"]) - 1
+        if row in rows or (expected.mirrored[1] and expected.rows - 1 - row in rows):
             due.setdefault(lot["lot_row"], []).append(lot["lot_code"])
     named, counted = [", ".join(codes) for codes in due.values()], [str(len(codes)) for codes in due.values()]
     found = [said.pop(name, []) for name in ("lot_row", "lot_code", "lot_yarns")]

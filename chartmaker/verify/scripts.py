@@ -151,10 +151,7 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool)
         yield say("its head does not say which rows and columns it tells")
         return
     yield from _head(script, said, numbers, columns, picked=picked)
-    size = expected.rows + 1 if expected.mirrored[1] else 0
-    rows = range(first, last + 1)
-    back = range(size - rows.stop + 1, size - rows.start + 1)
-    yield from lot_faults(said_in(sheet.root.find("lot")), rows, back, expected)
+    yield from lot_faults(said_in(sheet.root.find("lot")), range(first - 1, last), expected)
     yield from hidden_differences(sheet)
     script.due.sheets[sheet.number] = [first, last]
     if columns not in script.told:

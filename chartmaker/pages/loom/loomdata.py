@@ -5,8 +5,8 @@
     ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, ``cutMm`` and
     ``pileMm``, how high the pile is cut and finished, ``knots``, ``grams`` and ``metres`` of the whole rug as they are
     printed), ``bundles`` as printed, in grams by yarn for each section of ``sectionRows``, ``lots``, the row from 1 and
-    the code of each yarn of which a new lot begins, how the rug mirrors
-    (``alike``) and whether its knot has sides (``oneHanded``), the length of a row on the loom, the words of the page.
+    the code of each yarn of which a new lot begins, how the rug mirrors (``alike``) and whether its knot has sides
+    (``oneHanded``), the length of a row on the loom, the words of the page.
 ``loom-rows``
     A line a block of ``blockRows`` rows, the first from row ``lowestRow``: base64 of a zlib stream (RFC 1950) of a byte
     a cell, row by row from the first woven, each from column ``firstColumn`` as seen from the pile side. A byte is the
