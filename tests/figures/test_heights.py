@@ -160,6 +160,8 @@ def test_what_is_carved_is_told_from_what_was_tied_so(pile: Any, wanted: tuple[f
             {"Y001": (False, True, True), "Y002": (False, False, False), "Y003": (False, True, False)},
         ),
         (None, {"cut": "12 mm", "heights": {"Y001": "11 mm", "Y002": "6 mm"}}, {"Y001": (False, True, True)}),
+        # what is as high as it is cut is not shorn, and so is nothing that is cut higher beside it
+        ("9 mm", {"cut": "9 mm", "heights": {"Y001": "12 mm", "Y002": "9 mm"}}, {"Y001": (False, False, False)}),
     ],
 )
 def test_a_height_that_nobody_gave_is_known(

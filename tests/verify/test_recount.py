@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
+from chartmaker.figures.dyeing import Lot
+from chartmaker.figures.heights import assumed_of
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import fields_of
 from chartmaker.ground.sentence import told_words
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT
-from chartmaker.order.workshop import Workshop
+from chartmaker.order.workshop import Vessel, Workshop
+from chartmaker.reports import lotwords
 from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.orders import lot_faults
-from chartmaker.verify.recount.pile import DENSITIES, thick_mm
-from chartmaker.verify.recount.weighing import weight_warnings
+from chartmaker.verify.recount.pile import DENSITIES, thick_mm, ungiven
+from chartmaker.verify.recount.weighing import new_lots, weight_warnings
 from chartmaker.verify.recount.whole import Recount, recount_of
 
 LINES = ("net_length_m", "net_mass_g", "length_m", "mass_g", "sheared_mass_g", "length_per_knot_mm")
@@ -58,6 +61,8 @@ def compared(figures: Figures, again: Recount) -> None:
         assert (line.knots, line.count, line.strands) == (own.knots, own.count, own.strands)
         assert (line.cut_mm, line.pile_mm, line.binding_m) == pytest.approx((own.cut_mm, own.pile_mm, own.binding_m))
         same(line, own, LINES)
+        assumed = assumed_of(line.yarn.code, again.knot_map.rug, again.workshop)
+        assert astuple(assumed) == ungiven(line.yarn.code, again.knot_map.rug, again.workshop)
     same(figures.foundation, again.ground, GROUND)
     for material, own in zip(figures.foundation.materials, again.ground.materials, strict=True):
         assert material.what == own.what
@@ -75,6 +80,12 @@ def compared(figures: Figures, again: Recount) -> None:
         same(shade, order, ("need_g", "wanted_g", "stock_g", "hanks", "order_g", "undyed"))
     changes = [None if shade.change is None else shade.change.section for shade in figures.dye.shades]
     assert changes == [order.change for order in again.orders]
+    assert [shade.later_g for shade in figures.dye.shades] == pytest.approx([order.later_g for order in again.orders])
+    begins = [
+        {"lot_row": f"{lot.row:,}", "lot_section": str(lot.section), "lot_code": lot.code}
+        for lot in lotwords.new_lots(figures)
+    ]
+    assert begins == list(new_lots(again))
     assert list(lot_faults(figures.dye, again.orders, again.workshop.dye)) == []
     np.testing.assert_allclose(figures.issue.need_g, again.bundles.need_g, rtol=1e-9)
     for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):
@@ -221,35 +232,62 @@ def test_every_fibre_craft_and_shape_agrees(technique: str, shape: str) -> None:
         compared(figures, recount_of(*settled(knot_map)))
 
 
-def test_lots_that_break_their_rules_are_found() -> None:
-    """A dye house fills as few vessels as it can: hanks go astray, vessels run over, or lots are too many."""
-    vessels = [{"name": "pot", "holds": "800 g", "least": "100 g"}, {"name": "vat", "holds": "300 g"}]
-    dye = {"hank": "100 g", "vessels": vessels}
-    workshop = Workshop.model_validate({"pile": {"grams_per_1000_knots": 40.0}, "dye": dye})
-    knot_map = make_map(np.zeros((100, 400)), make_rug(400, 100, "40x50 per dm"), workshop)
+POT, VAT = Vessel(name="pot", holds="800 g", least="100 g"), Vessel(name="vat", holds="300 g", liquor_ratio=20)
+ASTRAY, TOO_MANY, UNFIT = (
+    "the lots of Y000 do not hold 16 hanks",
+    "Y000 is dyed in more lots than it needs",
+    "a lot of Y000 does not fit its vessel",
+)
+
+
+def filling(hanks: int, vessel: Vessel | None = POT, **other: Any) -> Lot:
+    """Return a lot of hanks of 100 g; a kilogram takes 40 litres, or as many as the vessel says."""
+    litres = hanks * (2.0 if vessel is VAT else 4.0)
+    return replace(Lot(hanks * 100.0, hanks, vessel, litres), **other)
+
+
+@pytest.mark.parametrize(
+    ("vessels", "lots", "faults"),
+    # A dye house fills as few vessels as it can, or one more so that none is too empty (common practice): 1,600 g take
+    # two pots of 800 g.
+    [
+        ((POT, VAT), [filling(8), filling(8)], []),
+        ((POT, VAT), [filling(8), filling(5), filling(3, VAT)], []),
+        ((VAT, POT), [filling(7), filling(5), filling(4)], []),
+        ((POT, VAT), [filling(8), filling(5), filling(2), filling(1)], [TOO_MANY]),
+        ((POT, VAT), [filling(8), filling(7)], [ASTRAY]),
+        ((POT, VAT), [filling(8), filling(8), filling(1)], [ASTRAY]),
+        ((POT, VAT), [filling(9), filling(7)], [UNFIT]),
+        ((POT, VAT), [filling(16)], [UNFIT]),
+        ((POT, VAT), [filling(8), filling(4), filling(4, VAT)], [UNFIT]),
+        ((POT, VAT), [filling(8), filling(8), filling(0)], [UNFIT]),
+        ((POT, VAT), [filling(8), filling(8, mass_g=801.0, liquor_l=32.04)], [UNFIT]),
+        ((POT, VAT), [filling(8), filling(8, mass_g=700.0, liquor_l=28.0)], [UNFIT]),
+        ((POT, VAT), [filling(8, liquor_l=33.0), filling(8)], [UNFIT]),
+        ((POT, VAT), [filling(8), filling(8, None)], [UNFIT]),
+        ((POT,), [filling(8), filling(5), filling(3, VAT)], [UNFIT]),
+        ((), [filling(16, None)], []),
+        ((), [filling(8, None), filling(8, None)], []),
+        ((), [filling(8, None), filling(4, None), filling(4, None)], [TOO_MANY]),
+        ((), [filling(8), filling(8)], [UNFIT]),
+        ((), [filling(16, None, liquor_l=32.0)], [UNFIT]),
+    ],
+)
+def test_lots_that_break_their_rules_are_found(vessels: tuple[Vessel, ...], lots: list[Lot], faults: list[str]) -> None:
+    plain = {"pile": {"grams_per_1000_knots": 40.0, "waste": 0, "spread": 0}, "loom": {"binding": "0 mm"}}
+    dye = {"hank": "100 g", "allowance": 0, "vessels": vessels}
+    knot_map = make_map(np.zeros((100, 400)), make_rug(400, 100), Workshop.model_validate({**plain, "dye": dye}))
     figures, again = figures_of(*settled(knot_map)), recount_of(*settled(knot_map))
-    shade = figures.dye.shades[0]
-    first, *others = shade.lots
-    assert len(others) > 1, "several lots"
-    ones = [replace(first, hanks=1, mass_g=100.0, liquor_l=first.liquor_l / first.hanks) for _ in range(shade.hanks)]
-    for lots, said in (
-        (others, "do not hold"),
-        (ones, "more lots than it needs"),
-        ([replace(first, mass_g=first.mass_g + 1), *others], "does not fit its vessel"),
-        ([replace(first, liquor_l=first.liquor_l + 1), *others], "does not fit its vessel"),
-        (
-            [replace(first, mass_g=50.0, liquor_l=first.liquor_l * 50 / first.mass_g), *others],
-            "does not fit its vessel",
-        ),
-        ([replace(first, vessel=None), *others], "does not fit its vessel"),
-        ([replace(first, vessel=workshop.dye.vessels[1]), *others], "does not fit its vessel"),
-    ):
-        order = replace(figures.dye, shades=(replace(shade, lots=tuple(lots)),))
-        assert any(said in each for each in lot_faults(order, again.orders, workshop.dye)), said
-    for broken in (replace(shade, undyed=True), shade):
-        none = tuple(replace(each, hanks=0) for each in again.orders)
-        order = replace(figures.dye, shades=(broken,))
-        assert any("nothing of it is dyed" in each for each in lot_faults(order, none, workshop.dye))
+    shade = replace(figures.dye.shades[0], lots=tuple(lots))
+    order = replace(figures.dye, shades=(shade,))
+    assert list(lot_faults(order, again.orders, again.workshop.dye)) == faults
+    nothing = [replace(each, hanks=0) for each in again.orders]
+    for undyed, orders in ((True, again.orders), (False, nothing)):
+        order = replace(figures.dye, shades=(replace(shade, undyed=undyed),))
+        told = list(lot_faults(order, orders, again.workshop.dye))
+        assert told == ["Y000 has lots, but nothing of it is dyed"]
+        order = replace(figures.dye, shades=(replace(shade, undyed=undyed, lots=()),))
+        assert list(lot_faults(order, orders, again.workshop.dye)) == []
 
 
 def test_the_recount_gives_published_figures() -> None:

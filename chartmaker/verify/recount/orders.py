@@ -99,7 +99,7 @@ def lot_faults(order: DyeOrder, wanted: Sequence[Order], dye: Dye) -> Iterator[s
             yield say("a lot of {code} does not fit its vessel", code=shade.yarn.code)
         room = math.floor(max((float(each.holds_g) for each in dye.vessels), default=own.order_g) / float(dye.hank_g))
         fewest = math.ceil(own.hanks / max(room, 1))
-        if not fewest <= len(shade.lots) <= fewest + 1:
+        if len(shade.lots) > fewest + 1:
             yield say("{code} is dyed in more lots than it needs", code=shade.yarn.code)
 
 
