@@ -155,10 +155,12 @@ class _Row:
         ValueError
             If they are too many, or the printed `total` is not theirs.
         """
+        if self.group is not None:
+            raise UnreadableRowError(say("a group does not end"))
         if self.places > self.most:
             raise UnreadableRowError(say("it has more knots than the rug has columns"))
         cells = np.repeat(np.array(self.yarns, dtype=np.uint16), self.lengths)
-        check_total(cells, total if self.group is None else None)
+        check_total(cells, total)
         return cells
 
 
@@ -166,7 +168,8 @@ def check_total(cells: KnotArray, total: int | None) -> None:
     """Refuse a row whose printed total is not that of its knots."""
     tied = int((cells != NO_KNOT).sum())
     if total != tied:
-        raise UnreadableRowError(say("its total says {total}, but its runs give {tied:,}", total=total, tied=tied))
+        said = say("nothing") if total is None else total
+        raise UnreadableRowError(say("its total says {total}, but its runs give {tied:,}", total=said, tied=tied))
 
 
 def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tuple[KnotArray, float]:
@@ -258,8 +261,9 @@ def _jump(script: Script, place: Place, row: _Row, said: dict[str, int]) -> None
     row.add(places, NO_KNOT)
     twin = said.pop("twin_column", None)
     if twin != (None if place.twin is None else script.expected.columns + 1 - column):
+        there = say("no column") if twin is None else twin
         raise UnreadableRowError(
-            say("it begins at column {column}, and in the other strip at {twin}", column=column, twin=twin)
+            say("it begins at column {column}, and in the other strip at {twin}", column=column, twin=there)
         )
     if said and not (first and said == _sideways(script, place, column, said)):
         raise UnreadableRowError(say("it does not begin so far from where the row below begins"))

@@ -76,7 +76,7 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
     yield from _pile(script.expected, spans)
     yield from _lots(script.expected, spans)
     told = (*_PILE, *_LOT)
-    found = {name: words for span in spans for name, words in span.items() if name not in told}
+    found = {name: words for name, words in said_in(sheet.root.find("fact")).items() if name not in told}
     example = [whole(", ".join(found.pop(name, []))) for name in ("example", "from_column", "twin_column")]
     if (example != [-1, -1, -1] or _jumps(script)) and not _begins(script, *example):
         yield say("its example of a run behind places without knots is not one of the rug's")

@@ -87,7 +87,7 @@ VERIFY = {
     "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_figuresheets"),
     "rows": (
         "scripts scriptrows revisedscripts revisions papers twomaps",
-        "test_charts test_revisedscripts test_revisions test_every_number test_every_mark",
+        "test_scriptrows test_scripts test_charts test_revisedscripts test_revisions test_every_number test_every_mark",
     ),
     "sets": (
         "folder proofs records remarks tables looms ownpages difference",

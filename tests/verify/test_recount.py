@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import SettledMap, knot_maps, make_map, make_rug, settled
+from support.making import SQUARE, SettledMap, knot_maps, make_map, make_rug, settled
 
 from chartmaker.figures.dyeing import Lot
 from chartmaker.figures.heights import assumed_of
@@ -20,13 +20,14 @@ from chartmaker.ground.language import fields_of
 from chartmaker.ground.sentence import told_words
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT
-from chartmaker.order.workshop import Vessel, Workshop
+from chartmaker.order.workshop import Loom, Vessel, Workshop
 from chartmaker.reports import lotwords
 from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.pile import DENSITIES, thick_mm, ungiven
 from chartmaker.verify.recount.weighing import new_lots, weight_warnings
 from chartmaker.verify.recount.whole import Recount, recount_of
+from chartmaker.verify.recount.work import begun, rate_of, section_starts
 
 LINES = ("net_length_m", "net_mass_g", "length_m", "mass_g", "sheared_mass_g", "length_per_knot_mm")
 GROUND = ("loom_width_mm", "loom_length_mm", "warp_pitch_mm", "warp_ends", "warp_end_m", "warp_length_m")
@@ -232,6 +233,25 @@ def test_every_fibre_craft_and_shape_agrees(technique: str, shape: str) -> None:
         compared(figures, recount_of(*settled(knot_map)))
 
 
+@pytest.mark.parametrize("loom", [{}, {"weigh": "20 g"}, {"weavers": 3}, {"issue_margin": 0.1, "weavers": 2}], ids=str)
+def test_a_new_lot_that_follows_the_stock_agrees(loom: dict[str, Any]) -> None:
+    """A stock that lasts for none, for some and for all of five sections, of a yarn that is tied in every section."""
+    exact = {"length_per_knot": "45 mm", "spread": 0}
+    workshop = Workshop.model_validate(
+        {"loom": {"section": "2 cm", **loom}, "dye": {"hank": "50 g", "allowance": 0.05}, "pile": exact}
+    )
+    plain = make_map(np.arange(100 * 50).reshape(50, 100) // 10 % 2, make_rug(100, 50), workshop)
+    need_g = figures_of(*settled(plain)).pile.yarns[0].mass_g.high
+    changes = set()
+    for share in (0.0, 0.05, 0.3, 0.5, 0.7, 0.95, 1.02, 1.05, 1.3):  # 1.05 is the need with its allowance
+        yarns = (replace(plain.yarns[0], stock_g=need_g * share), *plain.yarns[1:])
+        knot_map = SettledMap(plain.knots, yarns, plain.rug, workshop)
+        again = recount_of(*settled(knot_map))
+        compared(figures_of(*settled(knot_map)), again)
+        changes.add(again.orders[0].change)
+    assert None in changes and len(changes) > 2
+
+
 POT, VAT = Vessel(name="pot", holds="800 g", least="100 g"), Vessel(name="vat", holds="300 g", liquor_ratio=20)
 ASTRAY, TOO_MANY, UNFIT = (
     "the lots of Y000 do not hold 16 hanks",
@@ -330,3 +350,33 @@ def test_whole_hanks_are_not_one_more_for_the_last_figure_of_a_sum(wanted_g: flo
     need = again.lines[0].mass_g
     assert need.low == need.best == need.high == pytest.approx(400.0)
     assert again.orders[0].hanks == hanks
+
+
+@pytest.mark.parametrize(
+    ("columns", "weavers"), [(10, 1), (44, 1), (90, 1), (134, 1), (135, 2), (224, 2), (225, 3), (315, 4)]
+)
+def test_a_weaver_sits_at_every_90_cm(columns: int, weavers: int) -> None:
+    """Common practice; here a column is a centimetre wide, and half a seat more makes room for one weaver more."""
+    rug = make_rug(columns, 20, SQUARE)
+    rate = rate_of(rug, Loom())
+    assert (rate.low, rate.high) == (5_000, 14_000)
+    whole_day = Loom(days=2.0, pile_yarn="warp")
+    loomed = rate_of(make_rug(columns, 20, SQUARE, technique="hand-loomed"), whole_day)
+    assert loomed.best == pytest.approx(columns * 20 / (2.0 * weavers))
+
+
+def test_sections_are_as_many_whole_rows_as_their_length_holds() -> None:
+    """Rows of 10 mm that shrink by 4 % after the loom are 10.417 mm high on it, so that 5 cm hold four and not five."""
+    rug = make_rug(20, 12, SQUARE)
+    for section, shrinkage, rows in (("5 cm", 0.0, 5), ("5 cm", 0.04, 4), ("59 mm", 0.0, 5), ("12 mm", 0.2, 1)):
+        loom = Loom.model_validate({"section": section, "shrinkage_along": shrinkage})
+        wanted = [range(first, min(first + rows, 12)) for first in range(0, 12, rows)]
+        assert section_starts(rug, loom) == wanted, section
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "whole"),
+    [(2.0, 0, 2.0), (2.0 + 1e-12, 0, 2.0), (2.01, 0, 3.0), (0.0, 0, 0.0), (2.3, 1, 2.3), (2.31, 1, 2.4)],
+)
+def test_a_day_that_is_begun_counts_as_whole(value: float, decimals: int, whole: float) -> None:
+    assert begun(value, decimals) == pytest.approx(whole, abs=1e-12)
