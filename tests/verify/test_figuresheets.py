@@ -20,12 +20,18 @@ from chartmaker.ground.language import English, field, fields_of, speaking
 from chartmaker.ground.measures import Units
 from chartmaker.ground.sentence import Sentence
 from chartmaker.order.workshop import Workshop
+from chartmaker.readback.printed import Block, Fill, Item, Text
 from chartmaker.reports.issuetables import bundle_findings, issue_tables
 from chartmaker.reports.records.figures import summary_of
 from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets, tablelayout, tablesheets
+from chartmaker.verify import figuresheets as sheets_read
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.figuresheets import figure_differences
 from chartmaker.verify.recount.whole import recount_of
+from chartmaker.verify.sheets import Sheet
+from chartmaker.verify.tabletypes import Line, Table
+from chartmaker.verify.values import Number
+from chartmaker.verify.values import Text as Words
 
 WRITERS: dict[str, Callable[..., int]] = {
     "figures": figuresheets.write_figures_pdf,
@@ -377,3 +383,156 @@ def test_what_comes_from_stock_is_read_on_the_sheets(monkeypatch: pytest.MonkeyP
         for name in ("stock", "new"):
             fields.other, fields.printed = told.index(name), []
             assert any(name in each for each in differences(written(knot_map, "issue", units), knot_map))
+
+
+def a_row(tag: str, *more: Item, **fields: str) -> Block:
+    """Return what a row of a table prints, field by field, behind what else stands in it."""
+    text = Text("", 0.0, 0.0, 2.0, 0.0, 1.0, "T", b"", True, (0.0,))
+    told: list[Item] = [Block(name, {}, [replace(text, words=words)]) for name, words in fields.items()]
+    return Block(tag, {}, [*more, *told])
+
+
+KEPT = Table(
+    "kept",
+    (Line({"code": Words("R1"), "mass": Number(12)}), Line({"code": Words("B1"), "mass": Number(1230)}, "last")),
+    ("g",),
+    {"mass": Number(1242), "share": Number(0.0, 2)},
+    ("mass", "share"),
+    title={"number": Number(3)},
+    notes={"hank": Words("100")},
+    weavers=range(2),
+)
+
+
+def kept(**other: Any) -> Block:
+    """Return the table as it is printed, or with other rows in the place of some, by the names given here."""
+    rows = {
+        "title": a_row("title", title="Kept", number="3"),
+        "head": a_row("head", unit="g", number="1"),
+        "first": a_row("line", code="R1", mass="12"),
+        "last": a_row("last", code="B1", mass="1,230"),
+        "sums": a_row("sum", mass="1,242", share="0.00"),
+        "note": a_row("note", hank="100"),
+    }
+    rows["head"].items += a_row("head", number="2").items
+    return Block("table-kept", {}, [each for each in (rows | other).values() if each is not None])
+
+
+@pytest.mark.parametrize(
+    ("other", "said"),
+    [
+        ({}, []),
+        ({"title": a_row("title", title="Kept", number="4")}, ["kept, title: for number it prints 4, not 3"]),
+        ({"title": a_row("title", title="Kept")}, ["kept, title: for number it prints nothing, not 3"]),
+        ({"note": a_row("note", hank="90")}, ["kept, note: for hank it prints 90, not 100"]),
+        (
+            {"note": a_row("note", hank="100", more="7")},
+            ["kept, note: it prints a more that should not be there"],
+        ),
+        ({"head": a_row("head", unit="g", number="1")}, ["kept, head: for number it prints 1, not 1, 2"]),
+        ({"head": a_row("head", number="1")}, None),
+        ({"first": a_row("line", code="R1", mass="13")}, None),
+        ({"first": a_row("line", code="R2", mass="12")}, ["kept, R2: for code it prints R2, not R1"]),
+        (
+            {"first": a_row("line", code="R1", mass="12", x="1")},
+            ["kept, R1: it prints a x that should not be there"],
+        ),
+        ({"first": None}, ["kept: it has 1 rows, not the 2 that it should have"]),
+        ({"first": a_row("other", code="R1", mass="12")}, ["kept: it has 2 rows, not the 2 that it should have"]),
+        ({"sums": None}, ["kept: it does not have one row of sums"]),
+        ({"again": a_row("sum", mass="1,242", share="0.00")}, ["kept: it does not have one row of sums"]),
+        (
+            {"sums": a_row("sum", mass="1,243", share="0.00")},
+            ["kept, sums: for mass it prints 1,243, not 1,242", "kept: the column mass does not add up to its sum"],
+        ),
+        ({"last": a_row("last", code="B1", mass="x")}, ["kept, B1: for mass it prints x, not 1,230"]),
+        ({"last": a_row("last", mass="1,230")}, ["kept, last: for code it prints nothing, not B1"]),
+    ],
+)
+def test_what_stands_in_a_table_is_said_by_its_place(other: dict[str, Any], said: list[str] | None) -> None:
+    knot_map = a_map()
+    expected = expected_of(*settled(knot_map), recount_of(*settled(knot_map)))
+    (printed,) = sheets_read._tables_of([Sheet(1, 210.0, 297.0, Block("", {}, [kept(**other)]))])
+    found = list(sheets_read._table(KEPT, printed, expected, {}))
+    assert found == said if said is not None else len(found) == 2, found
+
+
+def test_portions_of_a_table_are_put_together_until_its_sums() -> None:
+    """A table that goes on overleaf repeats its title and its head; one with other numbers in its title is another."""
+    first, second = kept(last=None, sums=None, note=None), kept(first=None)
+    other = kept(title=a_row("title", title="Kept", number="4"))
+    root = Block("", {}, [first, a_row("row", code="R1"), second, second, other])
+    found = sheets_read._tables_of([Sheet(1, 210.0, 297.0, root)])
+    assert [(each.key, len(each.rows), len(each.heads), len(each.sums)) for each in found] == [
+        ("kept", 2, 2, 1),
+        ("kept", 1, 1, 1),
+        ("kept", 2, 1, 1),
+    ]
+    assert [each.title for each in found] == [{"number": ["3"]}, {"number": ["3"]}, {"number": ["4"]}]
+    assert [each.notes for each in found] == [{"hank": ["100"]}] * 3
+
+
+def test_a_column_adds_up_figure_by_figure() -> None:
+    """A share of nothing is 0.00 in all, and rows that leave a column empty add nothing to it."""
+
+    def wrong(sums: dict[str, str], *rows: dict[str, str]) -> list[str]:
+        printed = sheets_read._Printed("kept", {}, rows=[a_row("line", **row) for row in rows])
+        said = {name: [words] for name, words in sums.items()}
+        return list(sheets_read._adding(printed, KEPT, said))
+
+    right = ({"mass": "999.9", "share": "60.00"}, {"share": "40.00"}, {"mass": "0.2"})
+    assert wrong({"mass": "1,000.1", "share": "100.00"}, *right) == []
+    assert wrong({"mass": "1,000.2", "share": "100.00"}, *right) == ["kept: the column mass does not add up to its sum"]
+    assert wrong({"mass": "1,000.1", "share": "99.00"}, *right) == ["kept: the column share does not add up to its sum"]
+    assert wrong({"mass": "1,000.1", "share": "0.00"}, *right) == []
+    assert wrong({"mass": "x", "share": "99.00"}, *right) == ["kept: the column share does not add up to its sum"]
+
+
+def test_the_order_is_for_what_the_pile_takes_at_most() -> None:
+    def tables(high: dict[str, str], need: dict[str, str], key: str = "order") -> list[str]:
+        pile = sheets_read._Printed("pile", {}, rows=[a_row("line", code=c, mass_high=m) for c, m in high.items()])
+        order = sheets_read._Printed(key, {}, rows=[a_row("line", code=c, need=m) for c, m in need.items()])
+        return list(sheets_read._same_need([pile, order]))
+
+    assert tables({"R1": "12", "B1": "7"}, {"R1": "12"}) == []
+    for key in ("order", "bought"):
+        assert tables({"R1": "12", "B1": "7", "A1": "9"}, {"B1": "8", "A1": "1", "Z1": "3"}, key) == [
+            "A1: it takes 9 at most by the table of the pile, and 1 by the order",
+            "B1: it takes 7 at most by the table of the pile, and 8 by the order",
+        ]
+    assert tables({"R1": "12"}, {"R1": "13"}, "lots") == []
+
+
+@pytest.mark.parametrize(
+    ("marks", "patches", "swatch", "said"),
+    [
+        ("both", False, {}, []),
+        ("colour", False, {"symbols": ()}, []),
+        ("symbol", False, {"colour": (1.0, 1.0, 1.0)}, []),
+        ("both", True, {"symbols": ()}, []),
+        ("both", False, {"colour": (0.5, 0.5, 0.5)}, ["kept: the swatch of Y000 has another colour"]),
+        ("symbol", True, {"colour": (0.5, 0.5, 0.5), "symbols": ()}, ["kept: the swatch of Y000 has another colour"]),
+        ("both", False, {"boxes": 2}, ["kept: the swatch of Y000 has another colour"]),
+        ("both", False, {"boxes": 0}, ["kept: the swatch of Y000 has another colour"]),
+        ("both", False, {"symbols": ()}, ["kept: the swatch of Y000 does not bear one symbol"]),
+        ("both", False, {"symbols": (7, 7)}, ["kept: the swatch of Y000 does not bear one symbol"]),
+        ("colour", False, {}, ["kept: the swatch of Y000 does not bear one symbol"]),
+        ("both", True, {}, ["kept: the swatch of Y000 does not bear one symbol"]),
+        ("both", False, {"symbols": (8,)}, ["kept: the swatch of Y000 bears another symbol"]),
+        ("both", False, {"x": 4.0}, ["kept: the swatch of Y000 bears another symbol"]),
+    ],
+)
+def test_a_swatch_shows_its_yarn(marks: str, patches: bool, swatch: dict[str, Any], said: list[str]) -> None:
+    knot_map = a_map(chart={"marks": marks})
+    expected = expected_of(*settled(knot_map), recount_of(*settled(knot_map)))
+    srgb = tuple(part / 255 for part in knot_map.yarns[0].srgb)
+    colour = swatch.get("colour", srgb)
+    ink = (0.0,) if max(colour) > 0.5 else (1.0,)
+    symbol = Text("", swatch.get("x", 0.5), 0.5, 2.0, 0.0, 2.0, "S", b"", True, ink)
+    items: list[Item] = [Fill(0.0, 0.0, 3.0, 3.0, colour, True)] * swatch.get("boxes", 1)
+    items += [replace(symbol, glyphs=glyph.to_bytes(2, "big")) for glyph in swatch.get("symbols", (7,))]
+    table, line = replace(KEPT, patches=patches), Line({}, yarn=0)
+    glyphs = {0: 7}
+    assert list(sheets_read._swatch(a_row("line", *items), line, table, expected, glyphs)) == said
+    assert list(sheets_read._swatch(a_row("line"), Line({}), table, expected, glyphs)) == []
+    assert glyphs == {0: 7}
