@@ -84,7 +84,10 @@ VERIFY = {
         "blocks",
         f"{READ_BACK} test_charts test_sheets test_beside test_writers test_every_number test_every_mark",
     ),
-    "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_ordertables test_figuresheets"),
+    "figures": (
+        "figuresheets figuretables ordertables tabletypes values",
+        "test_values test_ordertables test_figuresheets",
+    ),
     "rows": (
         "scripts scriptrows revisedscripts revisions papers twomaps",
         "test_scriptrows test_scripts test_charts test_revisedscripts test_revisions test_every_number test_every_mark",
