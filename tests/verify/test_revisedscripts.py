@@ -19,9 +19,14 @@ from chartmaker.ground.language import English, fields_of, speaking
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Sheet
+from chartmaker.readback.printed import Block, Text
 from chartmaker.sheets.rows import revisedrows, rowsheets
+from chartmaker.verify import revisedscripts
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.revisedscripts import rows_revision_differences
+from chartmaker.verify.scriptrows import Script
+from chartmaker.verify.sheets import Sheet as ReadSheet
+from chartmaker.verify.twomaps import old_map
 
 
 def a_map(*, mirrored: bool = False, round_: bool = False, **chart: object) -> SettledMap:
@@ -169,3 +174,123 @@ def test_verify_takes_them_beside_the_set(tmp_path: Path, chartmaker: Callable[.
     assert chartmaker("verify", tmp_path / "set", "--sheets", tmp_path / "new.pdf").code == 9
     other = chartmaker("verify", tmp_path / "set", "--sheets", tmp_path / "new.pdf", "--since", knots)
     assert other.code == 9 and re.search("for old it prints", other.out + other.err)
+
+
+HALVES = (range(30), range(30, 60))
+
+
+def a_script(rug: SettledMap, told: dict[range, list[int]]) -> Script:
+    found = Script(expected_of(rug, rug.workshop), 1)
+    found.told = told
+    return found
+
+
+@pytest.mark.parametrize(
+    ("old", "places", "told", "said"),
+    # A row in which the maps differ is told anew in its own strip; so is each row above one that begins elsewhere.
+    [
+        (a_map(), [(4, 7)], {HALVES[0]: [4]}, []),
+        (a_map(), [(4, 7)], {HALVES[0]: [3, 4, 5]}, []),
+        (a_map(), [(4, 7)], {HALVES[1]: [4]}, ["row 5 is not told anew, and differs in column 8"]),
+        (a_map(), [(4, 7), (9, 8)], {HALVES[0]: [4]}, ["row 10 is not told anew, and differs in column 9"]),
+        (a_map(), [(4, 7), (4, 40)], {HALVES[0]: [4]}, ["row 5 is not told anew, and differs in column 41"]),
+        (a_map(), [(4, 7), (4, 40)], {HALVES[0]: [4], HALVES[1]: [4]}, []),
+        (a_map(), [], {}, []),
+        (a_map(mirrored=True), mirrored_places((4, 7)), {HALVES[0]: [4]}, []),
+        (
+            a_map(mirrored=True),
+            mirrored_places((4, 7)),
+            {HALVES[0]: [5]},
+            ["row 5 is not told anew, and differs in column 8"],
+        ),
+    ],
+)
+def test_what_differs_is_told_anew(old: SettledMap, places: Any, told: Any, said: list[str]) -> None:
+    new = painted(old, *places)
+    assert list(revisedscripts._lacking(a_script(new, told), old_map(as_file(old)), anew=False)) == said
+
+
+def test_the_row_above_one_that_begins_elsewhere_is_told_as_well() -> None:
+    """Row 6 says how far from the beginning of row 5 it begins itself, in the strip whose edge has moved."""
+    old = a_map()
+    new = painted(old, (4, 0), yarn=NO_KNOT)
+    words = "row 6 is not told, and the row below begins elsewhere"
+    before = old_map(as_file(old))
+    assert list(revisedscripts._lacking(a_script(new, {HALVES[0]: [4, 5]}), before, anew=False)) == []
+    assert list(revisedscripts._lacking(a_script(new, {HALVES[0]: [4]}), before, anew=False)) == [words]
+    last = painted(old, (39, 0), yarn=NO_KNOT)
+    assert list(revisedscripts._lacking(a_script(last, {HALVES[0]: [39]}), before, anew=False)) == []
+    within = painted(old, (4, 7), yarn=NO_KNOT)
+    assert list(revisedscripts._lacking(a_script(within, {HALVES[0]: [4]}), before, anew=False)) == []
+    end = painted(old, (4, 29), yarn=NO_KNOT)
+    assert list(revisedscripts._lacking(a_script(end, {HALVES[0]: [4]}), before, anew=False)) == []
+    leftward = read_otherwise(old), read_otherwise(end)
+    found = revisedscripts._lacking(a_script(leftward[1], {HALVES[0]: [4]}), old_map(as_file(leftward[0])), anew=False)
+    assert list(found) == [words]
+
+
+def test_a_script_that_is_told_whole_lacks_no_row() -> None:
+    old = a_map()
+    rows = list(range(40))
+    before = old_map(as_file(old))
+    assert list(revisedscripts._lacking(a_script(old, dict.fromkeys(HALVES, rows)), before, anew=True)) == []
+    for told, said in (
+        ({HALVES[0]: rows}, "row 1 is not told anew, and differs in column 31"),
+        ({HALVES[0]: rows, HALVES[1]: rows[:-1]}, "row 40 is not told anew, and differs in column 31"),
+        ({HALVES[0]: rows[1:], HALVES[1]: rows}, "row 1 is not told anew, and differs in column 1"),
+    ):
+        assert list(revisedscripts._lacking(a_script(old, told), before, anew=True)) == [said]
+
+
+@pytest.mark.parametrize(("leftward", "begins"), [(False, [0, 2, -1, 3]), (True, [0, 1, -1, 0])])
+def test_where_rows_begin_is_counted_as_they_are_read(leftward: bool, begins: list[int]) -> None:
+    knots = np.array([[1, 1, 1, 1], [9, 9, 1, 9], [9, 9, 9, 9], [9, 9, 9, 1]], dtype=np.uint16)
+    knots[knots == 9] = NO_KNOT
+    assert revisedscripts._begins(knots, leftward=leftward).tolist() == begins
+
+
+@pytest.mark.parametrize(
+    ("named", "said"),
+    [
+        ([(1, ["3–5,", "9"], None), (2, ["1"], None)], []),
+        ([(1, [], 4), (2, [], 1)], []),
+        ([(1, ["3–5"], None), (2, ["1"], None)], ["strip 1: it names other rows than those that follow"]),
+        ([(1, ["3–6,", "9"], None), (2, ["1"], None)], ["strip 1: it names other rows than those that follow"]),
+        ([(1, [], 5), (2, [], 2)], [f"strip {n}: it names other rows than those that follow" for n in (1, 2)]),
+        ([(1, ["3–5,", "9"], 5), (2, ["1"], None)], ["strip 1: it names other rows than those that follow"]),
+        ([(1, ["3–5,", "9"], None)], ["it does not name the strips whose rows follow"]),
+        ([(2, ["1"], None), (1, ["3–5,", "9"], None)], ["it does not name the strips whose rows follow"]),
+        ([], ["it does not name the strips whose rows follow"]),
+    ],
+)
+def test_the_rows_that_are_named_are_those_that_follow(named: Any, said: list[str]) -> None:
+    script = a_script(a_map(), {HALVES[0]: [2, 3, 4, 8], HALVES[1]: [0]})
+    rows = [revisedscripts._Named(*each) for each in named]
+    assert list(revisedscripts._unlike(rows, script, anew=False)) == said
+    assert list(revisedscripts._unlike(rows, script, anew=True)) == (said if named else [])
+
+
+def test_the_rows_of_a_mirrored_rug_are_named_by_both_numbers() -> None:
+    script = a_script(a_map(mirrored=True), {HALVES[0]: [0, 3]})
+    named = [revisedscripts._Named(1, ["1,", "4,", "37,", "40"])]
+    assert list(revisedscripts._unlike(named, script, anew=False)) == []
+    named[0].listed = ["1,", "4"]
+    assert list(revisedscripts._unlike(named, script, anew=False)) != []
+
+
+def test_strips_are_named_one_after_another_with_their_rows() -> None:
+    letters = Text("", 0.0, 0.0, 2.0, 0.0, 1.0, "T", b"", True, (0.0,))
+
+    def line(**fields: str) -> Block:
+        told: list[Any] = [Block(name, {}, [replace(letters, words=words)]) for name, words in fields.items()]
+        return Block(revisedscripts.TAG, {}, told)
+
+    root = Block(
+        "", {}, [line(rows="7"), line(strip="1"), line(rows="3–5,"), line(rows="9"), line(strip="2", count="3")]
+    )
+    found = revisedscripts._named(ReadSheet(1, 148.0, 210.0, root))
+    assert [(each.strip, each.numbers, each.count) for each in found] == [(1, [3, 4, 5, 9], None), (2, [], 3)]
+    assert revisedscripts.is_rows_revision(ReadSheet(1, 148.0, 210.0, root))
+    assert not revisedscripts.is_rows_revision(ReadSheet(1, 148.0, 210.0, Block("", {}, [Block("revision", {})])))
+    one = revisedscripts._Named(1, ["7–5", "1–9999999"])
+    assert len(one.numbers) == 1_000_001, "a damaged range does not fill the memory"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -13,16 +14,21 @@ from support.making import SettledMap, as_file, make_map, make_rug
 from support.pseudo import Pseudo
 
 from chartmaker.ground.language import English, fields_of, speaking
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Sheet
+from chartmaker.readback.printed import Block, Text
 from chartmaker.sheets.chart import chart as chart_sheets
 from chartmaker.sheets.chart import gridsheets
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.chart.revised import Revised
+from chartmaker.verify import revisions
+from chartmaker.verify.charts import Chart
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.revisions import revision_differences
-from chartmaker.verify.twomaps import all_new, old_map
+from chartmaker.verify.sheets import Sheet as ReadSheet
+from chartmaker.verify.twomaps import all_new, looks_of, old_map
 
 
 def a_map(**chart: object) -> SettledMap:
@@ -227,3 +233,197 @@ def test_a_map_of_the_sheets_that_does_not_say_where_the_rug_lies_is_a_differenc
     data = revision(now, before)
     monkeypatch.undo()
     assert differences(data, now, before)
+
+
+def a_chart(told: SettledMap, *parts: tuple[int, range, range], sheets: int = 3) -> Chart:
+    """Return a chart of which sheets (number, rows, columns) follow; three lie one above the other, 30 rows each."""
+    chart = Chart(expected_of(told, told.workshop), sheets)
+    every = {n: (range(30 * n - 60, 30 * n - 30), range(75)) for n in (2, 3, 4)}
+    grids: list[Any] = [SimpleNamespace(number=n, cells=SimpleNamespace(rows=r, columns=c)) for n, r, c in parts]
+    chart.grids, chart.places = grids, every
+    return chart
+
+
+ALL = range(75)
+
+
+@pytest.mark.parametrize(
+    ("places", "sheets", "said"),
+    # A knot is shown again on the sheet below in the two rows that join them.
+    [
+        ([(20, 3)], [(2, range(30))], []),
+        ([(27, 3)], [(2, range(30))], []),
+        ([(28, 3)], [(2, range(30))], ["sheet 3 shows changed rows of sheet 2 and is not new"]),
+        ([(29, 3)], [(2, range(30))], ["sheet 3 shows changed rows of sheet 2 and is not new"]),
+        ([(29, 3)], [(2, range(30)), (3, range(30, 60))], []),
+        ([(30, 3)], [(3, range(30, 60))], []),
+        ([(89, 3)], [(4, range(60, 90))], []),
+        (
+            [(20, 3), (40, 5), (35, 9)],
+            [(2, range(30))],
+            ["a knot that changed, in row 36, column 10, is on none of its sheets"],
+        ),
+        ([(20, 3)], [], ["a knot that changed, in row 21, column 4, is on none of its sheets"]),
+    ],
+)
+def test_a_sheet_that_shows_a_change_is_new(places: Any, sheets: Any, said: list[str]) -> None:
+    before = a_map()
+    now = changed(before, places)
+    chart = a_chart(now, *((number, rows, ALL) for number, rows in sheets))
+    assert list(revisions._lacking(chart, old_map(as_file(before)), 0)) == said
+
+
+@pytest.mark.parametrize(
+    ("column", "side", "said"),
+    [
+        (37, 3, None),
+        (38, 3, "sheet 3 shows changed columns of sheet 2 and is not new"),
+        (39, 3, "sheet 3 shows changed columns of sheet 2 and is not new"),
+        (40, 0, None),
+        (40, 1, "sheet 3 shows changed columns of sheet 2 and is not new"),
+        (39, 1, None),
+    ],
+)
+def test_a_sheet_beside_that_shows_changed_columns_is_new(column: int, side: int, said: str | None) -> None:
+    """Here sheet 2 has columns 1 to 41 and sheet 3 the others; either shows `side` columns of the other again."""
+    before = a_map()
+    for mirror in (False, True):
+        place = 74 - column if mirror else column
+        edge = 75 - 41 if mirror else 41
+        parts = (range(edge, 75), range(edge)) if mirror else (range(edge), range(edge, 75))
+        chart = a_chart(changed(before, [(20, place)]), (2, range(90), parts[0]))
+        chart.places = {2: (range(90), parts[0]), 3: (range(90), parts[1])}
+        assert list(revisions._lacking(chart, old_map(as_file(before)), side)) == ([] if said is None else [said])
+        chart.places[3] = range(1, 90), parts[1]  # a sheet of other rows lies in another step
+        assert list(revisions._lacking(chart, old_map(as_file(before)), side)) == []
+
+
+def test_a_change_of_a_mirrored_rug_is_told_on_one_of_its_sheets() -> None:
+    """The lower left quarter stands for all four, and row 1 of the sheet above a fold is shown again below it."""
+    before = mirrored(a_map())
+    for row, column in ((20, 3), (44, 3), (0, 3), (20, 40)):
+        now = both(before, row, column if column < 35 else 69 - column)
+        chart = a_chart(now, (2, range(45), range(35)))
+        chart.places = {2: (range(45), range(35))}
+        assert list(revisions._lacking(chart, old_map(as_file(before)), 0)) == []
+    chart = a_chart(both(before, 20, 3), (3, range(20, 45), range(35)))
+    chart.places = {2: (range(20), range(35)), 3: (range(20, 45), range(35))}
+    words = "sheet 2 shows changed rows of sheet 3 and is not new"
+    assert list(revisions._lacking(chart, old_map(as_file(before)), 0)) == [words]
+
+
+@pytest.mark.parametrize(
+    ("said", "numbers", "whole", "wrong"),
+    [
+        ({"listed": ["2, 4–6,", "9"]}, (2, 4, 5, 6, 9), False, None),
+        ({"listed": ["2, 4–6,", "8"]}, (2, 4, 5, 6, 9), False, "it names other sheets as new than those that follow"),
+        ({"listed": ["2"]}, (2, 3), True, "it names other sheets as new than those that follow"),
+        ({"listed": ["2–400"]}, (2, *range(3, 13)), False, None),
+        ({}, (2,), False, "it names other sheets as new than those that follow"),
+        ({}, (2,), True, None),
+        ({"new": ["2"]}, (2, 3), False, None),
+        ({"new": ["1,200"]}, (2, 3), False, "it says that 1,200 sheets are new, but 2 follow"),
+        ({"new": ["2", "2"]}, (2, 3), False, "it says that 2 sheets are new, but 2 follow"),
+    ],
+)
+def test_the_sheets_that_are_named_are_those_that_follow(
+    said: dict[str, list[str]], numbers: tuple[int, ...], whole: bool, wrong: str | None
+) -> None:
+    chart = a_chart(a_map(), *((number, range(1), ALL) for number in numbers), sheets=12)
+    assert list(revisions._listed(said, chart, whole_chart=whole)) == ([] if wrong is None else [wrong])
+
+
+def on_sheet(*spans: tuple[str, dict[str, str]]) -> ReadSheet:
+    letters = Text("", 0.0, 0.0, 2.0, 0.0, 1.0, "T", b"", True, (0.0,))
+    blocks: list[Any] = [
+        Block(tag, {}, [Block(name, {}, [replace(letters, words=words)]) for name, words in fields.items()])
+        for tag, fields in spans
+    ]
+    return ReadSheet(1, 148.0, 210.0, Block("", {}, blocks))
+
+
+def test_each_sheet_says_which_it_replaces() -> None:
+    chart = a_chart(a_map(), (3, range(30), ALL))
+    right = on_sheet(("heading", {"sheet": "3", "map": "abc"}))
+    assert list(revisions._replacing(chart, right, 3, "abc")) == []
+    for other in (
+        on_sheet(("heading", {"sheet": "4", "map": "abc"})),
+        on_sheet(("heading", {"sheet": "3", "map": "abd"})),
+        on_sheet(("heading", {"sheet": "3"})),
+        on_sheet(),
+    ):
+        assert list(revisions._replacing(chart, other, 3, "abc")) == [
+            "it does not say that it replaces sheet 3 of map abc"
+        ]
+        assert list(revisions._replacing(a_chart(a_map()), other, 3, "abc")) == []
+    cover, legend = on_sheet(("replaces", {"map": "abc"})), on_sheet(("replaces", {"sheet": "2", "map": "abc"}))
+    assert list(revisions._front_replacing([cover, legend], "abc")) == []
+    assert list(revisions._front_replacing([cover, cover], "abc")) == [
+        "its front sheet 2 does not say that it replaces that of map abc"
+    ]
+    assert list(revisions._front_replacing([legend, legend], "abc")) == [
+        "its front sheet 1 does not say that it replaces that of map abc"
+    ]
+
+
+def test_a_sheet_bears_one_number() -> None:
+    assert revisions._identity(on_sheet(("identity", {"sheet": "12", "sheets": "1,234"})), "sheets") == 1234
+    assert revisions._identity(on_sheet(("identity", {"sheet": "12"})), "sheet") == 12
+    for unread in (on_sheet(), on_sheet(("identity", {"sheet": "x"})), on_sheet(*[("identity", {"sheet": "1"})] * 2)):
+        assert revisions._identity(unread, "sheet") == 0
+    assert revisions._step_count({2: (range(9), ALL), 3: (range(9), range(4)), 4: (range(9, 12), ALL)}) == 2
+
+
+def test_columns_that_are_shown_again_are_counted_on_the_joins() -> None:
+    """A join above has the sheet's own columns, one beside it those of the next sheet."""
+
+    def sheet(own: tuple[float, float], *joins: tuple[float, float]) -> ReadSheet:
+        spans = [Block("cells", {"Columns": own}), *(Block("join", {"Columns": each}) for each in joins)]
+        return ReadSheet(1, 148.0, 210.0, Block("", {}, [*spans]))
+
+    assert revisions._side(sheet((0.0, 40.0), (0.0, 40.0), (41.0, 43.0))) == 3
+    assert revisions._side(sheet((0.0, 40.0), (0.0, 40.0))) == 0
+    assert revisions._side(sheet((3.0, 40.0), (2.0, 2.0), (41.0, 41.0))) == 1
+    assert revisions._side(ReadSheet(1, 148.0, 210.0, Block("", {}, [Block("join", {"Columns": (0.0, 3.0)})]))) == 0
+
+
+def test_cells_look_alike_in_two_maps_where_the_same_is_printed() -> None:
+    """Another name or another colour of a yarn changes the look of its cells, and an unused yarn before it does not."""
+    before = a_map()
+    old = old_map(as_file(before))
+    one, two = looks_of(old, old, lambda yarn: yarn.code)
+    assert (one == two).all() and len(np.unique(one)) == len(before.yarns) and one.min() >= 0
+    named = replace(old, yarns=(replace(old.yarns[0], name="Rose"), *old.yarns[1:]))
+    same = looks_of(old, named, lambda yarn: yarn.code)
+    other = looks_of(old, named, lambda yarn: yarn.name)
+    assert (same[0] == same[1]).all()
+    assert ((other[0] != other[1]) == (old.knots == 0)).all()
+    holes = replace(old, knots=np.where(old.knots == 0, NO_KNOT, old.knots))
+    empty = looks_of(old, holes, lambda yarn: yarn.code)
+    assert ((empty[1] == -1) == (old.knots == 0)).all()
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"rug": "Other"},
+        {"strips": (range(30), range(30, 75))},
+        {"seats": (range(30), range(30, 75))},
+        {"loom_length_factor": 1.1},
+        {"chart": "whole"},
+        {"knots": "a row more"},
+        {"knots": "mirrored"},
+    ],
+    ids=str,
+)
+def test_nothing_of_another_layout_stays(other: dict[str, Any]) -> None:
+    old = old_map(as_file(a_map()))
+    assert not all_new(old, old)
+    ways: dict[Any, Any] = {
+        "Other": old.rug.model_copy(update={"name": "Other"}),
+        "whole": old.chart.model_copy(update={"whole": True}),
+        "a row more": np.vstack([old.knots, old.knots[:1]]),
+        "mirrored": np.hstack([old.knots[:, :37], old.knots[:, 37:38], old.knots[:, 36::-1]]),
+    }
+    changed_so = {name: ways[value] if isinstance(value, str) else value for name, value in other.items()}
+    assert all_new(old, replace(old, **changed_so))
