@@ -209,7 +209,8 @@ def _middles(facts: dict[str, Any], steps: NDArray[np.uint8], expected: Expected
         values = np.sort(steps[(expected.knots == index) & (steps != NOTHING)])
         middle = None if not values.size else round(float(values[(values.size - 1) // 2]) * step, 1)
         if yarn["difference"] != middle:
-            said = {"code": expected.yarns[index].code, "found": yarn["difference"], "wanted": middle}
+            found, wanted = (say("nothing") if each is None else each for each in (yarn["difference"], middle))
+            said = {"code": expected.yarns[index].code, "found": found, "wanted": wanted}
             yield say("its difference of {code} is {found}, and its knots give {wanted}", **said)
 
 

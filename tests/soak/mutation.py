@@ -90,12 +90,12 @@ VERIFY = {
     ),
     "rows": (
         "scripts scriptrows revisedscripts revisions papers twomaps",
-        "test_scriptrows test_scripts test_charts test_revisedscripts test_revisions test_every_number test_every_mark",
+        "test_scriptrows test_scripts test_charts test_revisedscripts test_revisions test_every_number",
     ),
     "sets": (
         "folder proofs records remarks tables looms ownpages difference",
-        "test_difference test_remarks test_set_tables test_ownpages test_tolerances test_loom_read_back test_folder "
-        "test_tampered ../jobs/test_inlays ../cli/test_verify_command",
+        "test_difference test_remarks test_set_tables test_ownpages test_tolerances test_loom_read_back test_proofs "
+        "test_folder test_tampered ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
         "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
