@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
-from support.making import make_map, settled
+from support.making import SettledMap, make_map, make_rug, settled
 
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.knots.rowscript import CSV_HEADER
+from chartmaker.order.workshop import Workshop
+from chartmaker.reports.records.figures import summary_of
+from chartmaker.reports.records.maps import map_dict, rug_figures
 from chartmaker.verify import tables
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.records import COLUMNS, Near
+from chartmaker.verify.records import COLUMNS, Near, column_faults, records_of
 from chartmaker.verify.recount.whole import recount_of
 
 
@@ -176,3 +183,78 @@ def test_runs_stay_in_their_strips_and_in_their_order() -> None:
     assert wrong(*runs[:-1], (5, 2, 3, 2, "Y000")) == ["1 run outside the strip that they name"]
     assert wrong(*runs[:-1], (5, 1, 3, 2, "Y001")) == ["2 cells unlike the map's, the first in row 5, column 3"]
     assert wrong(*runs[:-1], (5, 1, 3, 2, "Y9"))[0].startswith("cannot be read: line 11")
+
+
+def leaves(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    if isinstance(value, dict | list):
+        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from leaves(inner, (*path, key))
+    else:
+        yield path
+
+
+def altered(value: Any) -> Any:
+    """Return a value that is a last figure off or more: nothing is told with fewer than six decimals."""
+    if isinstance(value, bool):
+        return not value
+    if isinstance(value, int | float):
+        places = len(repr(value).partition(".")[2]) if isinstance(value, float) else 0
+        return round(value + 2.0 * 10.0**-places, 6) if places else value + 2
+    return 1 if value is None else f"{value}x"
+
+
+SHOPS: dict[str, dict[str, Any]] = {
+    "knotted": {
+        "pile": {"heights": {"Y001": "15 mm"}, "yarn": "Nm 5 x2", "strands": 2},
+        "loom": {"weavers": 2, "thin_weft": "Ne 20 x2", "section": "10 cm", "shrinkage_along": 0.03, "weigh": "5 g"},
+        "dye": {"hank": "100 g", "vessels": [{"name": "pot", "holds": "400 g"}], "undyed": ["Y002"]},
+        "chart": {"strips": 2},
+    },
+    "tufted": {"loom": {"weavers": 2, "latex_per_m2": "900 g"}, "pattern": {"side": "front"}},
+    "hand-loomed": {"loom": {"days": 3.5}},
+}
+
+
+@pytest.mark.parametrize("technique", SHOPS)
+def test_each_value_of_a_summary_that_says_otherwise_is_found(technique: str) -> None:
+    """What the writer puts into a summary is altered value by value, each by two of its last figure."""
+    knots = np.arange(4000).reshape(50, 80) // 9 % 4
+    shape = "ellipse" if technique == "knotted" else "rectangle"
+    rug = make_rug(80, 50, technique=technique, pile="9 mm", shape=shape)
+    plain = make_map(knots, rug, Workshop.model_validate(SHOPS[technique]))
+    yarns = tuple(
+        replace(yarn, stock_g=stock, fibre=fibre)
+        for yarn, stock, fibre in zip(plain.yarns, (None, 60.0, 0.0, 3.0), ("silk", None, "wool", None), strict=True)
+    )
+    made = SettledMap(plain.knots, yarns, plain.rug, plain.workshop)
+    figures, again = figures_of(*settled(made)), recount_of(*settled(made))
+    wanted = records_of(expected_of(*settled(made), again), again, figures)
+    told = {**summary_of(figures), "map": map_dict(*settled(made)), "rug": rug_figures(made.rug)}
+    told = json.loads(json.dumps({key: value for key, value in told.items() if key in wanted}))
+    assert list(tables.unlike(told, wanted, "")) == []
+    missed = []
+    for path in leaves(told):
+        other = inner = json.loads(json.dumps(told))
+        for key in path[:-1]:
+            inner = inner[key]
+        inner[path[-1]] = altered(inner[path[-1]])
+        if not any(tables.unlike(other, wanted, "")):
+            missed.append(path)
+    assert missed == [("rug", "density_assumption")], "a sentence that only the seal covers"
+    for key, value in told.items():
+        rest = {**told, key: {**value, "x": 1} if isinstance(value, dict) else value}
+        assert list(tables.unlike(rest, wanted, "")) == [], "what only the summary has does not count"
+
+
+@pytest.mark.parametrize(
+    ("change", "faults"),
+    [({}, []), ({"mass_g": 30.2}, ["mass_g"]), ({"mass_g": 29.8}, ["mass_g"]), ({"share": 0.750002}, ["share"])],
+)
+def test_rounded_columns_add_up_to_half_a_last_figure(change: dict[str, float], faults: list[str]) -> None:
+    first = {name: value.value if isinstance(value, Near) else 0.0 for name, value in wanted()[0].items()}
+    second = {name: value.value if isinstance(value, Near) else 0.0 for name, value in wanted()[1].items()}
+    assert column_faults([{**first, **change}, second, "x"], wanted()) == faults
+    near = {name: 0.04 if name == "mass_g" else 0.0 for name in COLUMNS}
+    off = [{**each, **{name: Near(each[name].value + near[name], 1) for name in COLUMNS}} for each in wanted()]
+    assert column_faults([first, second], off) == ["mass_g"]
+    assert column_faults([first, {**second, "mass_g": None}], wanted()) == ["mass_g"]
