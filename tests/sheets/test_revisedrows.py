@@ -19,8 +19,8 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.rowscript import runs_of_csv
 from chartmaker.order.workshop import Workshop
-from chartmaker.sheets.rows.revisedrows import revised_rows
-from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.sheets.rows.revisedrows import RevisedRows, revised_rows, revision_words, with_rows
+from chartmaker.sheets.rows.rowsheets import plan_rows, write_rows_pdf
 
 STRIPS = (range(30), range(30, 60))
 
@@ -95,6 +95,20 @@ def test_a_broken_mirror_or_another_setting_asks_for_the_whole_script() -> None:
     assert "settings" in revised_rows(as_file(old), as_file(other), STRIPS).reason
     with pytest.raises(SheetError, match="nothing has changed since map"):
         revised_rows(as_file(old), as_file(old), STRIPS)
+
+
+def test_what_to_strike_out_is_told_by_numbers_that_fit_a_sheet() -> None:
+    """Nobody strikes out by a list of some 400 numbers: the sheets behind say which rows they replace."""
+    shop = Workshop.model_validate({"chart": {"paper": "A5", "strips": 1}})
+    old = make_map(np.tile([[0, 1], [1, 0]], (400, 5)), make_rug(10, 800), shop)
+    layout = plan_rows(old, shop)
+    for every, told in ((2, "400 rows, all those that follow."), (200, "1, 201, 401, 601.")):
+        revised = RevisedRows(old.map_code, (tuple(range(0, 800, every)),))
+        words = revision_words(with_rows(layout, revised, 1), revised)
+        assert words[1] == f"Strip 1 of 1: {told}" and len(words) == 4
+    whole = RevisedRows(old.map_code, (tuple(range(800)),), "All of it changed.")
+    reason, rest = revision_words(layout, whole)
+    assert reason == "All of it changed." and f"whole script of map {old.map_code} off the loom" in rest
 
 
 def test_rows_prints_rows_since_an_older_map(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:

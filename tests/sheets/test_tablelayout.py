@@ -109,6 +109,17 @@ def test_narrow_tables_stand_side_by_side() -> None:
     assert set_abreast(setter([near] * 2), LETTERING, 2 * width / 1.3 + ABREAST_MM)[1] == 1
 
 
+def test_a_long_table_fills_every_column_down_to_its_foot() -> None:
+    """Two columns beside the boxes at the head of the first sheet are lower than the two of each further sheet."""
+    made = set_table(table(200, total=True), Look(), 90, LETTERING)
+    row_mm, head_mm = made.rows[0].height_mm, made.height_mm(range(0))
+    columns = paginate([made], head_mm + 20.5 * row_mm, head_mm + 50.5 * row_mm, abreast=2)
+    assert [len(portion.rows) for column in columns for portion in column] == [20, 20, 50, 50, 50, 11]
+    before = set_table(table(17), Look(), 90, LETTERING)  # it leaves too little room for the beginning of a table
+    columns = paginate([before, made], head_mm + 20.5 * row_mm, head_mm + 50.5 * row_mm, abreast=2)
+    assert [[len(portion.rows) for portion in column] for column in columns] == [[17], [20], [50], [50], [50], [31]]
+
+
 def test_a_total_does_not_stand_alone_on_a_sheet() -> None:
     """At least three rows, with the total, go over to the next sheet (common practice of setting tables)."""
     made = set_table(table(20, total=True, notes=3), Look(), 190, LETTERING)

@@ -48,6 +48,7 @@ ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/te
         "test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it",
     )
 )
+SCRIPTS = ("quarter", "octagon", "hands", "wide", "lots", "revised", "revised_long")
 OTHER_PAPERS = (
     *(
         "bands",
@@ -155,7 +156,7 @@ GROUPS = {
     ),
     "sheets/rows": (
         "chartmaker/sheets/rows/*.py",
-        f"{looks('rows_quarter', 'rows_octagon', 'rows_hands', 'rows_wide', 'rows_revised')} {ROWS}",
+        f"{looks(*(f'rows_{each}' for each in SCRIPTS))} {ROWS}",
     ),
     "sheets/others": (
         " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),

@@ -24,6 +24,7 @@ from chartmaker.jobs.drawn import drawing_of_map, pattern_writers
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.reports.lotwords import NewLot
 from chartmaker.sheets.bands.bandsheets import write_bands_pdf
 from chartmaker.sheets.card.cardsheets import write_card_pdf
 from chartmaker.sheets.carving.carvingsheets import write_carving_pdf
@@ -184,6 +185,29 @@ def many_hands() -> SettledMap:
     return make_map(knots, make_rug(36, 10, "10x10 per dm", name="Nine hands"), workshop)
 
 
+@cache
+def restless() -> SettledMap:
+    """A rug whose script takes several sheets in front and two parts, because names, codes and rows are long."""
+    rows = np.random.default_rng(_SEED).permuted(np.tile(np.arange(48) % 16, (2, 1)), axis=1)
+    workshop = _workshop(chart={"paper": "A5", "strips": 1, "bold_every": 2}, loom={"weavers": 1})
+    name = "Restless, with a name that is longer than any sheet of it is wide, so that it is narrowed and shortened"
+    made = make_map(rows[[0, 1, 0]].astype(np.uint16), make_rug(48, 3, "10x10 per dm", name=name), workshop)
+    yarns = tuple(replace(yarn, code=f"Winter red {place:02}") for place, yarn in enumerate(made.yarns))
+    return SettledMap(made.knots, yarns, made.rug, made.workshop)
+
+
+#: Where new lots of its yarns begin: in one row few enough to be named, in the other only counted.
+LOTS = (NewLot("Winter red 03", 1, 1), *(NewLot(f"Winter red {number:02}", 2, 2) for number in range(4, 13)))
+
+
+@cache
+def long_strips() -> SettledMap:
+    """A rug of two strips, whose changed rows take several sheets; with a very long name."""
+    workshop = _workshop(chart={"paper": "A5", "strips": 2, "bold_every": 10}, loom={"weavers": 2})
+    name = "Long strips, with a name that is longer than a sheet is wide, so that it is narrowed and then shortened"
+    return make_map(_blocks(44, 12, 4, 3), make_rug(12, 44, "10x10 per dm", name=name), workshop)
+
+
 def _card(number: int, symbols: tuple[int | None, ...]) -> tuple[Yarn, ...]:
     """Return the yarns of a card of which some have symbols, by turns."""
     yarns = quarter().yarns
@@ -210,9 +234,11 @@ def _chart(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[
     return lambda stream: write_chart(stream, knot_map, knot_map.workshop, facts, revises=old)
 
 
-def _rows(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[io.BytesIO], object]:
+def _rows(
+    knot_map: SettledMap, before: SettledMap | None = None, lots: tuple[NewLot, ...] = ()
+) -> Callable[[io.BytesIO], object]:
     old = None if before is None else as_file(before)
-    return lambda stream: write_rows_pdf(stream, knot_map, knot_map.workshop, revises=old)
+    return lambda stream: write_rows_pdf(stream, knot_map, knot_map.workshop, revises=old, lots=lots)
 
 
 def _carving(knot_map: SettledMap) -> Callable[[io.BytesIO], object]:
@@ -241,6 +267,11 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     "rows_wide": (lambda: wide(260), _rows),  # there are so many runs that each strip is written in parts
     "rows_hands": (many_hands, _rows),
     "rows_revised": (octagon, lambda rug: _rows(_painted(rug, (14, 22), (3, 15)), rug)),
+    "rows_lots": (restless, lambda rug: _rows(rug, lots=LOTS)),
+    "rows_revised_long": (
+        long_strips,
+        lambda rug: _rows(_painted(rug, (5, 2), *((row, 8) for row in range(7, 43))), rug),
+    ),
     "figures": (quarter, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug))),
     "figures_tufted": (tufted, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug), "imperial")),
     "dye": (quarter, lambda rug: lambda stream: write_dye_pdf(stream, _figures(rug))),

@@ -88,12 +88,12 @@ def draw_revised_rows(book: Book, knot_map: KnotMap, layout: RowLayout, revised:
     margin, width = paper.margin_mm, paper.width_mm - 2 * paper.margin_mm
     sheet = book.sheet(paper.width_mm, paper.height_mm, "R", outline=[(0, say("Revision"))])
     x, y = margin, paper.height_mm - margin - 8
-    sheet.text(x, y, say("Revision of the row script"), 17, bold=True, most_mm=width)
+    sheet.text(x, y, say("Revision of the row script"), 17, bold=True)
     sheet.text(x, y - 7, field("name", knot_map.rug.name), 11, most_mm=width, tag="heading")
     codes = told("map {old} becomes map {map}", old=revised.old_code, map=knot_map.map_code)
-    sheet.text(x, y - 15, codes, 12, bold=True, most_mm=width, tag="identity")
+    sheet.text(x, y - 15, codes, 12, bold=True, tag="identity")
     y -= 26
-    for words in _instructions(layout, revised):
+    for words in revision_words(layout, revised):
         for line in wrapped_words(words, int(width / 2.0)):
             sheet.text(x, y, line, 9.5, most_mm=width, tag="rows-revision")
             y -= 5
@@ -105,7 +105,7 @@ def draw_revised_rows(book: Book, knot_map: KnotMap, layout: RowLayout, revised:
     sheet.done()
 
 
-def _instructions(layout: RowLayout, revised: RevisedRows) -> list[str]:
+def revision_words(layout: RowLayout, revised: RevisedRows) -> list[str]:
     """Return what to do with the old script, one paragraph for each step."""
     old = revised.old_code
     if revised.reason:
