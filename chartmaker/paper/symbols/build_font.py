@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 
@@ -435,6 +436,7 @@ def dotted_shapes() -> Iterator[Shape]:
 # Measuring --------------------------------------------------------------------------------------------------------
 
 
+@cache  # each outline is looked at in three sizes
 def _flat(contour: Contour) -> NDArray[np.float64]:
     """Return the outline as straight pieces, shape (points, 2)."""
     points: list[Point] = []
@@ -455,18 +457,25 @@ def _flat(contour: Contour) -> NDArray[np.float64]:
 def covered(shape: Shape, x: NDArray[np.float64], y: NDArray[np.float64]) -> Bitmap:
     """Return whether each point lies inside the shape (non-zero winding), shape (y, x).
 
-    Of the rows, in order up or down, a side of the outline concerns only those that it crosses.
+    Along a row, whose `x` are evenly spaced and ascend, the points up to one place lie on one side of a side of the
+    outline. That place is reckoned, then put right by one where rounding has moved it.
     """
-    winding = np.zeros((len(y), len(x)), dtype=np.int64)
+    winding = np.zeros((len(y), len(x) + 1), dtype=np.int64)
     for contour in shape:
-        points = _flat(contour)
-        for (x1, y1), (x2, y2) in zip(points, np.roll(points, -1, axis=0), strict=True):
-            crossed = np.flatnonzero((min(y1, y2) <= y) & (y < max(y1, y2)))
-            if len(crossed):
-                rows = slice(crossed[0], crossed[-1] + 1)
-                side = (x2 - x1) * (y[rows, None] - y1) - (x - x1) * (y2 - y1)
-                winding[rows] += (side > 0) if y1 < y2 else -(side < 0).astype(np.int64)
-    inside: Bitmap = winding != 0
+        x1, y1 = _flat(contour).T[:, None]
+        x2, y2 = np.roll(x1, -1), np.roll(y1, -1)
+        row, side = np.nonzero((np.minimum(y1, y2) <= y[:, None]) & (y[:, None] < np.maximum(y1, y2)))
+        x1, y1, x2, y2 = x1[0, side], y1[0, side], x2[0, side], y2[0, side]
+        along = (x2 - x1) * (y[row] - y1)
+        upwards = np.where(y1 < y2, 1, -1)
+        place = np.ceil((x1 + along / (y2 - y1) - x[0]) / (x[1] - x[0])).astype(np.int64).clip(0, len(x))
+        for step, at in ((1, place), (-1, place - 1)):
+            known = (at >= 0) & (at < len(x))
+            before = upwards * (along - (x[at.clip(0, len(x) - 1)] - x1) * (y2 - y1)) > 0
+            place = place + np.where(known & (before == (step > 0)), step, 0)
+        np.add.at(winding, (row, 0), upwards)
+        np.add.at(winding, (row, place), -upwards)
+    inside: Bitmap = winding.cumsum(axis=1)[:, :-1] != 0
     return inside
 
 

@@ -54,12 +54,11 @@ def staying_apart(looks: Sequence[str]) -> tuple[int, ...]:
     The first of those that are alike stays.
     """
     inks = pictures(looks)
-    turned = np.minimum(*ways(inks, CLOSE_BY))
-    copied, faced = _moved(inks, 1), _moved(inks, 3, every_way=True)
-    alike = (turned < TURNED_APART) | (copied < COPIED_APART) | (faced < FACED_APART)
+    alike = np.minimum(*ways(inks, CLOSE_BY)) < TURNED_APART
+    moved = [(_moved(inks, 1), COPIED_APART), (_moved(inks, 3, every_way=True), FACED_APART)]
     found: list[int] = []
     for place in range(len(inks)):
-        if not alike[place, found].any():
+        if not alike[place, found].any() and not any(_alike(each, place, found, least) for each, least in moved):
             found.append(place)
     return tuple(place + 1 for place in found)
 
@@ -73,12 +72,20 @@ def centred(looks: Sequence[str]) -> tuple[int, ...]:
     return tuple(int(place) + 1 for place in np.flatnonzero(near))
 
 
-def _moved(inks: NDArray[np.int64], most: int, *, every_way: bool = False) -> NDArray[np.int64]:
-    """Return how far any two pictures are apart on a poor copy, one moved by up to so many eighths to where it fits."""
+def _moved(inks: NDArray[np.int64], most: int, *, every_way: bool = False) -> NDArray[np.uint16]:
+    """Return pictures on a poor copy, moved by up to so many eighths, shape (ways, pictures, pixels); first as is."""
     soft = np.pad(blurred(inks, FROM_AFAR), ((0, 0), (most, most), (most, most)))
     faces = [np.rot90(soft, turns, (1, 2)) for turns in range(0, 4, 1 if every_way else 2)]
     faces += [face[:, ::-1] for face in faces if every_way]
     moves = product(faces, product(range(-most, most + 1), repeat=2))
-    nearest = np.minimum.reduce([_apart(soft, np.roll(face, move, axis=(1, 2))) for face, move in moves])
-    distances: NDArray[np.int64] = np.minimum(nearest, nearest.T) // 16 ** (FROM_AFAR - CLOSE_BY)
-    return distances
+    every = [soft, *(np.roll(face, move, axis=(1, 2)) for face, move in moves)]
+    return np.stack(every).reshape(len(every), len(soft), -1)
+
+
+def _alike(moved: NDArray[np.uint16], place: int, others: Sequence[int], least: int) -> bool:
+    """Return whether one of `others`, moved to where it fits best, is apart from the picture at `place` by less."""
+    still, limit = moved[0, place], least * 16 ** (FROM_AFAR - CLOSE_BY)
+    return any(
+        ((np.maximum(still, each) - np.minimum(still, each)).sum(axis=1, dtype=np.uint32) < limit).any()
+        for each in (moved[:, other] for other in others)
+    )
