@@ -12,6 +12,9 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import say
 from chartmaker.paper.pdfobjects import pdfdoc
 
+#: A font remembers the lengths of so many words.
+_KEPT = 20_000
+
 
 class Font:
     """A TrueType or OpenType font, embedded as a composite font with two-byte glyph numbers (ISO 32000-1, 9.7).
@@ -42,6 +45,7 @@ class Font:
         self._glyphs: dict[str, int] = {}
         self._advances: dict[int, float] = {}
         self._widths: dict[str, float] = {}
+        self._measured: dict[str, float] = {}
 
     def glyph(self, letter: str) -> int:
         """Return the glyph number of one letter, 0 if the font lacks it."""
@@ -59,13 +63,19 @@ class Font:
 
     def width(self, text: str) -> float | None:
         """Return the sum of the advances of the letters in em, None if the font lacks one; it embeds no glyph yet."""
-        widths = self._widths
-        for letter in set(text).difference(widths):
-            glyph = self.glyph(letter)
-            if not glyph:
-                return None
-            widths[letter] = self.advance(glyph)
-        return sum([widths[letter] for letter in text])
+        length = self._measured.get(text)  # a table measures the same words for each width that it tries
+        if length is None:
+            widths = self._widths
+            for letter in set(text).difference(widths):
+                glyph = self.glyph(letter)
+                if not glyph:
+                    return None
+                widths[letter] = self.advance(glyph)
+            length = sum([widths[letter] for letter in text])
+            if len(self._measured) > _KEPT:
+                self._measured.clear()
+            self._measured[text] = length
+        return length
 
     def use(self, glyph: int, text: str) -> bool:
         """Note that `glyph` stands for `text`, so that it is embedded; say whether that is what it means everywhere."""
