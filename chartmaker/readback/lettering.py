@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Any
 
 import uharfbuzz as hb
@@ -63,30 +64,45 @@ class PrintedFont:
 
     def unlike(self, font_file: bytes) -> list[int]:
         """Return the glyphs that do not look as they do in `font_file`, or do not mean the same letter."""
-        own, other = hb.Font(hb.Face(hb.Blob(self.program))), hb.Font(hb.Face(hb.Blob(font_file)))
-        upem = other.face.upem
-        if own.face.upem != upem:
+        own, other = _Outlines(self.program), _outlines_of(font_file)
+        if own.upem != other.upem:
             return sorted(self.meaning)
         wrong = []
         for glyph, words in self.meaning.items():
-            nominal = other.get_nominal_glyph(ord(words)) if len(words) == 1 else None
-            width = self._widths.get(glyph, self._default) * upem
-            same = _outline(own, glyph) == _outline(other, glyph)
-            if nominal != glyph or not same or abs(other.get_glyph_h_advance(glyph) - width) > 0.02 * upem:
+            nominal = other.font.get_nominal_glyph(ord(words)) if len(words) == 1 else None
+            width = self._widths.get(glyph, self._default) * own.upem
+            same = own.steps(glyph) == other.steps(glyph)
+            if nominal != glyph or not same or abs(other.font.get_glyph_h_advance(glyph) - width) > 0.02 * own.upem:
                 wrong.append(glyph)
         return sorted(wrong)
 
 
-def _outline(font: Any, glyph: int) -> str:
-    """Return the outline of a glyph as words."""
-    steps: list[str] = []
-    draw = hb.DrawFuncs()
-    draw.set_move_to_func(lambda x, y, _: steps.append(f"m{x:g} {y:g}"))
-    draw.set_line_to_func(lambda x, y, _: steps.append(f"l{x:g} {y:g}"))
-    draw.set_quadratic_to_func(lambda a, b, x, y, _: steps.append(f"q{a:g} {b:g} {x:g} {y:g}"))
-    draw.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append(f"c{a:g} {b:g} {c:g} {d:g} {x:g} {y:g}"))
-    font.draw_glyph(glyph, draw)
-    return " ".join(steps)
+class _Outlines:
+    """The outlines of a font's glyphs, each drawn once."""
+
+    def __init__(self, font_file: bytes) -> None:
+        face = hb.Face(hb.Blob(font_file))
+        self.font, self.upem = hb.Font(face), face.upem
+        self._known: dict[int, tuple[tuple[float, ...], ...]] = {}
+        self._steps = steps = list[tuple[float, ...]]()
+        self._draw = draw = hb.DrawFuncs()
+        draw.set_move_to_func(lambda x, y, _: steps.append((x, y, 0.0)))
+        draw.set_line_to_func(lambda x, y, _: steps.append((x, y)))
+        draw.set_quadratic_to_func(lambda a, b, x, y, _: steps.append((a, b, x, y)))
+        draw.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append((a, b, c, d, x, y)))
+
+    def steps(self, glyph: int) -> tuple[tuple[float, ...], ...]:
+        """Return the outline of a glyph: a move has three numbers, a line two, a curve four or six."""
+        if glyph not in self._known:
+            self._steps.clear()
+            self.font.draw_glyph(glyph, self._draw)
+            self._known[glyph] = tuple(self._steps)
+        return self._known[glyph]
+
+
+@lru_cache(maxsize=4)  # all the PDFs of a set have the same fonts
+def _outlines_of(font_file: bytes) -> _Outlines:
+    return _Outlines(font_file)
 
 
 def _meaning(cmap: bytes) -> dict[int, str]:
