@@ -7,7 +7,7 @@ Examples
 >>> from chartmaker.collection.running import make_collection, read_collection
 >>> season = read_collection("season.toml")
 >>> [wanted.name for wanted in season.wanted]
-['d0-rug-9x12-cm-dawn', 'd0-rug-9x12-cm-dusk', 'd0-rug-6x8-cm-dawn', 'd0-rug-6x8-cm-dusk']
+['d0-rug-6x8-cm-dawn', 'd0-rug-6x8-cm-dusk', 'd0-rug-3x4-cm-dawn', 'd0-rug-3x4-cm-dusk']
 >>> told = make_collection(season, "season")
 >>> [each.state for each in told.sets]
 ['made', 'made', 'made', 'made']

@@ -34,7 +34,7 @@ def test_a_single_set_that_fails_decides_the_exit_code(tmp_path: Path, chartmake
     done = chartmaker("collection", path, "--out", tmp_path / "out")
     assert done.code == 10
     assert "2 sets could not be made" in done.err
-    assert "d0-rug-9x12-cm-odd: the colourway names R9, which the card does not have" in done.out
+    assert "d0-rug-6x8-cm-odd: the colourway names R9, which the card does not have" in done.out
     assert "4 sets were made." in done.out
 
 

@@ -29,7 +29,7 @@ from chartmaker.ground.errors import OutputError, RugError
 from chartmaker.jobs import make, read_map, read_order, swap_yarns, verify_folder
 from chartmaker.jobs.making import convert_order
 
-NAMES = [f"d{seed}-rug-{size}-{way}" for seed in (0, 1) for size in ("9x12-cm", "6x8-cm") for way in ("dawn", "dusk")]
+NAMES = [f"d{seed}-rug-{size}-{way}" for seed in (0, 1) for size in ("6x8-cm", "3x4-cm") for way in ("dawn", "dusk")]
 
 
 @pytest.fixture(scope="module")
@@ -65,8 +65,8 @@ def states(folder: Path, **more: Any) -> dict[str, list[str]]:
 
 
 def test_a_set_as_drawn_is_the_one_that_make_makes(made: Path, tmp_path: Path) -> None:
-    name = "d0-rug-9x12-cm-dawn"
-    over = {"rug": {"size": "9x12 cm", "name": "Design 0, dawn"}}
+    name = "d0-rug-6x8-cm-dawn"
+    over = {"rug": {"size": "6x8 cm", "name": "Design 0, dawn"}}
     make(read_order(made / "d0-rug.toml", over), tmp_path / name)
     mine, makes = bytes_of(made / "out" / name), bytes_of(tmp_path / name)
     assert {key for key in makes if mine[key] != makes[key]} == {"summary.json"}
@@ -78,12 +78,12 @@ def test_a_set_as_drawn_is_the_one_that_make_makes(made: Path, tmp_path: Path) -
 
 def test_a_colourway_is_what_swap_makes_of_the_set_as_drawn(made: Path) -> None:
     out = made / "out"
-    drawn = read_map(out / "d1-rug-6x8-cm-dawn" / "knots.png")
+    drawn = read_map(out / "d1-rug-3x4-cm-dawn" / "knots.png")
     pairs = [("R1", "G1"), ("B1", "W1"), ("W1", "B1")]
     swapped, _ = swap_yarns(drawn, recolour=pairs, card=made / "wool.csv")
-    dusk = read_map(out / "d1-rug-6x8-cm-dusk" / "knots.png")
+    dusk = read_map(out / "d1-rug-3x4-cm-dusk" / "knots.png")
     assert dusk.knot_map.map_code == swapped.knot_map.map_code != drawn.knot_map.map_code
-    said = json.loads((out / "d1-rug-6x8-cm-dusk" / "summary.json").read_text())
+    said = json.loads((out / "d1-rug-3x4-cm-dusk" / "summary.json").read_text())
     assert said["collection"]["colourway"] == [["R1", "G1"], ["B1", "W1"], ["W1", "B1"]]
     assert any("become one, G1" in each["what"] for each in said["findings"])
 
@@ -202,7 +202,7 @@ def test_each_wrong_set_fails_alone_with_its_own_error(tmp_path: Path) -> None:
     codes: dict[int, list[str]] = {}
     for each in told.sets:
         codes.setdefault(each.exit_code, []).append(each.wanted.name)
-    assert sorted(codes[0]) == sorted(f"d0-rug-{s}-{w}-plain" for s in ("9x12-cm", "6x8-cm") for w in ("dawn", "dusk"))
+    assert sorted(codes[0]) == sorted(f"d0-rug-{s}-{w}-plain" for s in ("6x8-cm", "3x4-cm") for w in ("dawn", "dusk"))
     assert {name.rsplit("-", 2)[1] for name in codes[4]} == {"odd"}
     assert all("thick" in name or "d2" in name for name in codes[3])
     assert all(name.startswith("d1") for name in codes[5]) and len(codes[5]) >= 6
@@ -260,11 +260,11 @@ def test_sets_that_are_no_longer_asked_for_are_left_and_named(copied: Path) -> N
 
 def test_a_folder_of_something_else_is_left_alone(tmp_path: Path) -> None:
     asked = read_collection(season(tmp_path, designs=1))
-    (tmp_path / "out" / "d0-rug-9x12-cm-dawn").mkdir(parents=True)
-    (tmp_path / "out" / "d0-rug-9x12-cm-dawn" / "mine.txt").write_text("mine")
+    (tmp_path / "out" / "d0-rug-6x8-cm-dawn").mkdir(parents=True)
+    (tmp_path / "out" / "d0-rug-6x8-cm-dawn" / "mine.txt").write_text("mine")
     told = make_collection(asked, tmp_path / "out", engine=Serial())
     assert [each.exit_code for each in told.sets] == [7, 0, 0, 0]
-    assert (tmp_path / "out" / "d0-rug-9x12-cm-dawn" / "mine.txt").read_text() == "mine"
+    assert (tmp_path / "out" / "d0-rug-6x8-cm-dawn" / "mine.txt").read_text() == "mine"
     (tmp_path / "out" / "collection.json").write_text("{}")
     with pytest.raises(OutputError, match="not of a collection"):
         make_collection(asked, tmp_path / "out", engine=Serial())

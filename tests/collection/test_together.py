@@ -16,7 +16,7 @@ from chartmaker.ground.engines import Serial
 from chartmaker.ground.errors import RugError
 
 TAIL = """[orders.spring]
-sets = ["*9x12*"]
+sets = ["*6x8*"]
 pieces = 3
 [orders.fair]
 sets = ["d1-*-dusk"]
@@ -53,7 +53,7 @@ def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
     make_collection(asked, tmp_path / "out", engine=Serial())
     record = json.loads((tmp_path / "out" / "collection.json").read_text())
     sets = {each["name"]: each for each in record["sets"]}
-    pieces = Counter({name: 3 for name in sets if "9x12" in name}) + Counter(
+    pieces = Counter({name: 3 for name in sets if "6x8" in name}) + Counter(
         {name: 1 for name in sets if name.startswith("d1") and name.endswith("dusk")}
     )
     assert record["store"]["pieces"] == sum(pieces.values()) == 14
@@ -68,7 +68,7 @@ def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
         )
         assert round(shade["mass_g"] * 10) == tenths
     assert [turn["set"] for turn in record["looms"]["turns"]] == [
-        name for name in sets if "9x12" in name for _ in range(3)
+        name for name in sets if "6x8" in name for _ in range(3)
     ] + [name for name in sets if name.startswith("d1") and name.endswith("dusk")]
     assert record["looms"]["turns"][-1]["start"] >= "2027-06-01"
     assert "Local labour law" in record["looms"]["honest"] and "acid" in " ".join(record["store"]["cautions"])

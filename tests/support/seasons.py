@@ -12,7 +12,7 @@ name = "Small season"
 rugs = ["*-rug.toml"]
 {more}
 [sizes]
-of = ["9x12 cm", "6x8 cm"]
+of = ["6x8 cm", "3x4 cm"]
 [colourways.dawn]
 [colourways.dusk]
 R1 = "G1"
