@@ -473,7 +473,7 @@ def covered(shape: Shape, x: NDArray[np.float64], y: NDArray[np.float64]) -> Bit
             known = (at >= 0) & (at < len(x))
             before = upwards * (along - (x[at.clip(0, len(x) - 1)] - x1) * (y2 - y1)) > 0
             place = place + np.where(known & (before == (step > 0)), step, 0)
-        np.add.at(winding, (row, 0), upwards)
+        np.add.at(winding[:, 0], row, upwards)
         np.add.at(winding, (row, place), -upwards)
     inside: Bitmap = winding.cumsum(axis=1)[:, :-1] != 0
     return inside
