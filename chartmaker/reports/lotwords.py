@@ -34,23 +34,27 @@ def new_lots(figures: Figures) -> tuple[NewLot, ...]:
     return tuple(NewLot(yarn.code, section, row) for yarn, section, row in figures.issue.changes)
 
 
-def lots_among(lots: Sequence[NewLot], rows: range, back: range, *, short: bool = False) -> Told:
-    """Return which new lots begin on a sheet, in one line; nothing if none does.
+def lots_among(lots: Sequence[NewLot], rows: range, back: range) -> tuple[Told, ...]:
+    """Return in one line which new lots begin on a sheet, and twice in fewer words; nothing if none does.
+
+    Sheets without room for the names of the yarns count them, row by row or, with still less room, all together.
 
     Parameters
     ----------
     lots : sequence of NewLot
     rows, back : range
         The rows that the sheet tells, and those that it tells on the way back, counted from 1.
-    short : bool, optional
-        Whether yarns are only counted, for sheets that have no room to name them.
     """
     found: dict[int, list[str]] = {}
     for lot in lots:
         if lot.row in rows or lot.row in back:
             found.setdefault(lot.row, []).append(lot.code)
-    if short:
-        words = "row {lot_row:,}: new lots of {lot_yarns}, see the first sheet"
-        return joined(" · ", [told(words, lot_row=row, lot_yarns=len(codes)) for row, codes in found.items()])
-    words = "From row {lot_row:,} on: new lot of {lot_code}"
-    return joined(" · ", [told(words, lot_row=row, lot_code=", ".join(codes)) for row, codes in found.items()])
+    if not found:
+        return ()
+    named, counted = "From row {lot_row:,} on: new lot of {lot_code}", "row {lot_row:,}: new lots of {lot_yarns}"
+    first = told("see the first sheet")
+    return (
+        joined(" · ", [told(named, lot_row=row, lot_code=", ".join(codes)) for row, codes in found.items()]),
+        joined(" · ", [*(told(counted, lot_row=row, lot_yarns=len(codes)) for row, codes in found.items()), first]),
+        told("new lots of {lot_yarns}: see the first sheet", lot_yarns=sum(map(len, found.values()))),
+    )

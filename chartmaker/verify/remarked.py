@@ -47,9 +47,10 @@ def lot_faults(said: dict[str, list[str]], rows: range, expected: Expected) -> I
         row = whole(lot["lot_row"]) - 1
         if row in rows or (expected.mirrored[1] and expected.rows - 1 - row in rows):
             due.setdefault(lot["lot_row"], []).append(lot["lot_code"])
-    named, counted = [", ".join(codes) for codes in due.values()], [str(len(codes)) for codes in due.values()]
+    named, counted = [", ".join(codes) for codes in due.values()], [len(codes) for codes in due.values()]
+    together = [sum(counted)] if counted else []
     found = [said.pop(name, []) for name in ("lot_row", "lot_code", "lot_yarns")]
-    if found not in ([[*due], named, []], [[*due], [], counted]):
+    if found not in ([[*due], named, []], [[*due], [], [*map(str, counted)]], [[], [], [*map(str, together)]]):
         yield say("it does not say right which new lots of yarn begin on it")
 
 

@@ -13,7 +13,6 @@ import pytest
 from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import Figures, figures_of
-from chartmaker.ground.language import joined
 from chartmaker.jobs import outputs
 from chartmaker.jobs.outputs import put_bands_pdf, put_chart, put_rows_pdf
 from chartmaker.order.workshop import Chart, Dye, Loom, Pile, Workshop
@@ -75,7 +74,7 @@ def test_the_sheet_with_the_row_says_it_too(marks: str, monkeypatch: pytest.Monk
         assert 1 <= sum(told[1:]) < len(told) and list(faults(stream.getvalue(), expected)) == []
         stream = io.BytesIO()
         with monkeypatch.context() as patched:
-            patched.setattr(module, "lots_among", lambda *_, **__: joined("", ()))
+            patched.setattr(module, "lots_among", lambda *_: ())
             write(stream, figures)
         assert any("which new lots" in each for each in faults(stream.getvalue(), expected))
 
@@ -98,8 +97,9 @@ def test_rows_tied_alike_are_parted_where_a_new_lot_begins(row: int, whole: bool
 
 def test_yarns_without_room_are_counted() -> None:
     lots = [NewLot(f"Y{number:03}", 2, 11 + number // 40) for number in range(80)]
-    assert str(lots_among(lots, range(11, 13), range(0), short=True)).count("new lots of 40") == 2
-    assert str(lots_among(lots, range(1, 11), range(12, 14))).count("Y") == 40
+    assert str(lots_among(lots, range(11, 13), range(0))[1]).count("new lots of 40") == 2
+    assert "new lots of 80:" in str(lots_among(lots, range(11, 13), range(0))[2])
+    assert str(lots_among(lots, range(1, 11), range(12, 14))[0]).count("Y") == 40
     assert not lots_among(lots, range(1, 11), range(0))
 
 

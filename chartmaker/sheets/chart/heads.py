@@ -198,7 +198,7 @@ def _draw_greys_and_lots(chart: Chart, sheet: Sheet, page: GridPage, y: float) -
     mirrored = again(page.rows, knot_map.rows) if layout.mirrors.along else range(0)
     back = range(mirrored.start + 1, mirrored.stop + 1)
     greys = [sheet_words(groups), short_words(groups)] if groups else [joined("", ())]
-    lots = [lots_among(chart.facts.lots, rows, back, short=short) for short in (False, True)]
+    lots = lots_among(chart.facts.lots, rows, back) or (joined("", ()),)
     if not any((*greys, *lots)):
         return y
     most = box.width_mm / NARROWEST * POINTS_PER_MM / 6.2

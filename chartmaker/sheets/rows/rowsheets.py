@@ -290,10 +290,9 @@ def _columns_words(layout: RowLayout, page: RowPage) -> str:
 def _draw_lots(sheet: Sheet, layout: RowLayout, page: RowPage, top_mm: float) -> None:
     """Write below the head which new lots of yarn begin on a sheet; yarns are counted where they have no room."""
     rows, width_mm = range(page.rows.start + 1, page.rows.stop + 1), layout.paper.width_mm - 2 * layout.paper.margin_mm
-    long, short = (lots_among(layout.lots, rows, layout.back(page.rows), short=short) for short in (False, True))
-    if long:
-        fits = sheet.book.lettering.width(long, bold=True) * LOTS_PT / POINTS_PER_MM <= width_mm / NARROWEST
-        words = long if fits else short
+    ways, most = lots_among(layout.lots, rows, layout.back(page.rows)), width_mm / NARROWEST * POINTS_PER_MM / LOTS_PT
+    if ways:
+        words = next((each for each in ways if sheet.book.lettering.width(each, bold=True) <= most), ways[-1])
         sheet.text(layout.paper.margin_mm, top_mm + 0.4, words, LOTS_PT, bold=True, most_mm=width_mm, tag="lot")
 
 
