@@ -12,6 +12,7 @@ import pytest
 from support.altering import other_digit
 from support.making import SettledMap, make_map, make_rug, settled
 from support.pseudo import Pseudo
+from support.repacking import repacked
 
 from chartmaker.figures.issuing import Issue
 from chartmaker.figures.reckoning import Figures, figures_of
@@ -171,44 +172,6 @@ class Fields:
         for place, (name, _) in enumerate(self.printed):
             places.setdefault(name, []).append(place)
         return sorted({each for name, found in places.items() if name for each in (found[0], found[-1])})
-
-
-def once_only(work: Callable[..., Any]) -> Callable[..., Any]:
-    """Return `work`, done when it is first asked for, and with the same result ever after."""
-    done: list[Any] = []
-
-    def result(*asked: Any) -> Any:
-        if not done:
-            done.append(work(*asked))
-        return done[0]
-
-    return result
-
-
-@pytest.mark.parametrize("sheet", WRITERS)
-def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, sheet: str) -> None:
-    """The first and the last value under each field's name are printed with another last figure, one at a time.
-
-    What holds words alone may say the same in any language.
-    """
-    fields, seen, missed = Fields(monkeypatch), set[str](), []
-    set_abreast = tablesheets.set_abreast
-    for knot_map in (a_map(), a_map("hand-loomed")):
-        # What is printed otherwise is set as before, so the tables of a rug are set once for all its faults.
-        monkeypatch.setattr(tablesheets, "set_abreast", once_only(set_abreast))
-        figures, again = figures_of(*settled(knot_map)), recount_of(*settled(knot_map))
-        expected = expected_of(*settled(knot_map), again)
-        fields.other, fields.printed = -1, []
-        assert list(figure_differences(written(knot_map, sheet, figures=figures), expected, again, figures, None)) == []
-        told = fields.printed[:]
-        for place in fields.first_and_last():
-            if told[place][0] not in seen:
-                fields.other, fields.printed = place, []
-                data = written(knot_map, sheet, figures=figures)
-                if next(figure_differences(data, expected, again, figures, None), None) is None:
-                    missed.append(told[place])
-        seen |= {name for name, _ in told}
-    assert [(name, value) for name, value in missed if any(map(str.isdigit, value)) and " " not in value] == []
 
 
 PRICES = {
@@ -551,3 +514,57 @@ def test_a_swatch_shows_its_yarn(marks: str, patches: bool, swatch: dict[str, An
     assert list(sheets_read._swatch(a_row("line", *items), line, table, expected, glyphs)) == said
     assert list(sheets_read._swatch(a_row("line"), Line({}), table, expected, glyphs)) == []
     assert glyphs == {0: 7}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "one"),
+    [
+        ("/Imperial [0]", "/Imperial [1]", True),
+        ("/Imperial [0]", "/Imperial [2]", False),
+        ("/Imperial [0]", "/Imperial [0 0]", False),
+        (" <</Imperial [0]>> BDC", " BMC", False),
+        ("/kn-issue-sheet", "/kn-dye-sheet", True),
+    ],
+)
+def test_sheets_of_two_kinds_are_refused(old: str, new: str, one: bool) -> None:
+    knot_map = a_map()
+    data = repacked(written(knot_map, "issue"), lambda text: text.replace(old, new), one)
+    assert differences(data, knot_map) == ["its sheets are not all of one kind, in one system of units"]
+
+
+def once_only(work: Callable[..., Any]) -> Callable[..., Any]:
+    """Return `work`, done when it is first asked for, and with the same result ever after."""
+    done: list[Any] = []
+
+    def result(*asked: Any) -> Any:
+        if not done:
+            done.append(work(*asked))
+        return done[0]
+
+    return result
+
+
+@pytest.mark.parametrize("sheet", WRITERS)
+def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, sheet: str) -> None:
+    """The first and the last value under each field's name are printed with another last figure, one at a time.
+
+    What holds words alone may say the same in any language.
+    """
+    fields, seen, missed = Fields(monkeypatch), set[str](), []
+    set_abreast = tablesheets.set_abreast
+    for knot_map in (a_map(), a_map("hand-loomed")):
+        # What is printed otherwise is set as before, so the tables of a rug are set once for all its faults.
+        monkeypatch.setattr(tablesheets, "set_abreast", once_only(set_abreast))
+        figures, again = figures_of(*settled(knot_map)), recount_of(*settled(knot_map))
+        expected = expected_of(*settled(knot_map), again)
+        fields.other, fields.printed = -1, []
+        assert list(figure_differences(written(knot_map, sheet, figures=figures), expected, again, figures, None)) == []
+        told = fields.printed[:]
+        for place in fields.first_and_last():
+            if told[place][0] not in seen:
+                fields.other, fields.printed = place, []
+                data = written(knot_map, sheet, figures=figures)
+                if next(figure_differences(data, expected, again, figures, None), None) is None:
+                    missed.append(told[place])
+        seen |= {name for name, _ in told}
+    assert [(name, value) for name, value in missed if any(map(str.isdigit, value)) and " " not in value] == []
