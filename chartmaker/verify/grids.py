@@ -148,7 +148,7 @@ def placed(cells: Cells, grounds: Sequence[Colour] = (), knots: KnotArray | None
     for item, dx, dy in flat(cells.block):
         if not isinstance(item, Text) or item.font != SYMBOL_FONT:
             continue
-        glyphs = np.frombuffer(item.glyphs, dtype=">u2")
+        glyphs = np.frombuffer(item.glyphs, dtype=">u2").astype(np.int64)
         there = np.flatnonzero(glyphs)
         if not there.size:
             continue
