@@ -228,13 +228,10 @@ def _head(
     extra = set(numbers) - set(wanted) - {"first_row", "last_row", "first_column", "last_column", "parts"}
     if columns.stop != inside.stop or columns.start != inside.start or extra:
         yield say("its head says other columns than those of its strip")
-    script.readings.add(said.get("reading", ""))
-    if len(script.readings) > 1 or wrong_reading(said.get("reading", ""), expected.chart.reading):
-        yield say(
-            "its head says {words!r}, but rows are read {way}",
-            words=said.get("reading", ""),
-            way=expected.chart.reading,
-        )
+    reading, way = said.get("reading", ""), expected.chart.reading
+    script.readings.add(reading)
+    if len(script.readings) > 1 or wrong_reading(reading, way):
+        yield say("its head says {words!r}, but rows are read {way}", words=reading, way=way)
 
 
 def _whole(script: Script) -> Iterator[str]:

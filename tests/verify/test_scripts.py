@@ -107,7 +107,7 @@ def test_of_two_strips_that_mirror_each_other_the_first_woven_gives_the_example(
 
 
 def head(found: Script, columns: range, *, picked: bool = False, reading: str = "", **numbers: int) -> list[str]:
-    said = {name: str(number) for name, number in numbers.items()} | {"reading": reading}
+    said = {name: str(number) for name, number in numbers.items()} | ({"reading": reading} if reading else {})
     return list(scripts._head(found, said, numbers, columns, picked=picked))
 
 
