@@ -92,7 +92,7 @@ VERIFY = {
     ),
     "rows": (
         "scripts scriptrows revisedscripts revisions papers twomaps",
-        "test_scriptrows test_scripts test_charts test_revisedscripts test_revisions test_every_number",
+        "test_scriptrows test_scripts test_papers test_revisedscripts test_revisions test_charts test_every_number",
     ),
     "sets": (
         "folder proofs records remarks tables looms ownpages difference",
