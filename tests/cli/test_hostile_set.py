@@ -122,17 +122,24 @@ def say(*words: str) -> str:
     return out.getvalue()
 
 
+@contextlib.contextmanager
+def on_one_core() -> Iterator[None]:
+    """Keep to one core, where no command starts a second process, so that any process that is started is noticed."""
+    mine = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(mine)})
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, mine)  # else all later tests of this process would share the core with their programs
+
+
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
     place = tmp_path_factory.mktemp("hostile") / FOLDER
     lay_out(place)
     home = Path.cwd()
     os.chdir(place)
-    mine = os.sched_getaffinity(0)
-    os.sched_setaffinity(
-        0, {min(mine)}
-    )  # on one core no command starts a second process, so that any process that is started is noticed
-    with watched() as deeds, pytest.MonkeyPatch.context() as patch:
+    with on_one_core(), watched() as deeds, pytest.MonkeyPatch.context() as patch:
         result = Done(place, deeds)
         for words in COMMANDS:
             result.plain[words] = say(*words)
