@@ -85,7 +85,6 @@ class Drawing:
 
     def read(self, content: bytes) -> None:
         """Read all operators of `content`."""
-        operators = _OPERATORS
         operands: list[bytes] = []
         count = 0
         for line in content.replace(b"\r", b"\n").split(b"\n"):
@@ -98,13 +97,15 @@ class Drawing:
                 count += 8
                 continue
             tokens = _TOKENS.findall(line) if b"[" in line or b"<<" in line or b"(" in line else line.split()
-            for token in tokens:
-                operator = operators.get(token)
-                if operator is None:
-                    operands.append(token)
-                else:
-                    operator(self, operands)
-                    operands.clear()
+            if tokens and not operands and tokens[-1] in _OPERATORS and _OPERATORS.keys().isdisjoint(tokens[:-1]):
+                _OPERATORS[tokens[-1]](self, tokens[:-1])  # as most lines are: some operands and what uses them
+            else:
+                for token in tokens:
+                    if (operator := _OPERATORS.get(token)) is None:
+                        operands.append(token)
+                    else:
+                        operator(self, operands)
+                        operands.clear()
             count += len(tokens)
             if count > 50_000:
                 self.contents.spend(count)
@@ -301,12 +302,11 @@ class Drawing:
         state = self.state
         font = self.contents.font(state.font)
         words, em, glyphs = font.read(token)
-        number = len(glyphs) // 2
         a, b, _, _, e, f = _multiplied(self.line, state.matrix)
         if state.size <= 0 or state.narrow <= 0 or not ((a > 0 and not b) or (b > 0 and not a)):
             raise UnreadableError(say("a text in it stands askew or is set backwards"))
         scale = a or b
-        length = (em * state.size + number * state.spacing) * state.narrow
+        length = (em * state.size + len(glyphs) // 2 * state.spacing) * state.narrow
         if self.actual and self.actual[-1] is not None:
             words, self.actual[-1] = self.actual[-1], ""
         x, y = e + self.at * a, f + self.at * b

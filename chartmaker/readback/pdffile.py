@@ -23,6 +23,7 @@ _TOKEN = re.compile(
     rb"(<<|>>|\[|\]|/[^\x00\t\n\x0c\r ()<>\[\]{}/%]*|<[0-9A-Fa-f\x00\t\n\x0c\r ]*>|"
     rb"\((?:[^()\\]|\\[\s\S])*\)|[+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})|[A-Za-z]+|\()"
 )
+_REFERRED = re.compile(rb"\s+\d{1,5}\s+R(?![A-Za-z])")
 #: Names that make a PDF do something (ISO 32000-1: 12.6 actions, 12.5 annotations, 12.7 forms, 7.11 files, 13 media).
 ACTIVE = frozenset(
     {
@@ -126,7 +127,7 @@ class PdfFile:
         if token[:1] in b"(<" and token != b"(":
             return token, after
         if token[:1] in b"+-.0123456789":
-            reference = re.compile(rb"\s+\d{1,5}\s+R(?![A-Za-z])").match(self._data, after) if token.isdigit() else None
+            reference = _REFERRED.match(self._data, after) if token.isdigit() else None
             if reference:
                 return Reference(int(token)), reference.end()
             return (int(token) if token.lstrip(b"+-").isdigit() else float(token)), after

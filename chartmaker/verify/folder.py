@@ -400,4 +400,5 @@ def _sealed(name: str, data: bytes, written: dict[str, Any]) -> Iterable[str]:
 def _picture(path: Path) -> tuple[Any, str]:
     """Return the pixels of the proof picture, and the place where it says the rug lies."""
     picture = open_raster(path, ("PNG",), KnotFileError, say("proof"))
-    return np.asarray(picture.convert("RGB")), str(picture.info.get("rug", ""))
+    pixels = picture if picture.mode == "RGB" else picture.convert("RGB")
+    return np.asarray(pixels), str(picture.info.get("rug", ""))
