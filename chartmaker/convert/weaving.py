@@ -251,6 +251,8 @@ def motifs_equalled(
     planes = ("knots", "colours", "tidied", "held")
     cut = replace(part, **{name: getattr(part, name)[rows, columns] for name in planes})
     equal = with_equal_motifs(cut, labels, palette, yarn_of, task.placed.placement.raster_part(seen[0], seen[1]))
+    if equal is cut:
+        return part
     whole = {name: getattr(part, name).copy() for name in planes}
     for name in planes:
         whole[name][rows, columns] = getattr(equal, name)

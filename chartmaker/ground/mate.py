@@ -168,6 +168,7 @@ def serve() -> None:
             answer = pickle.dumps((False, None))
         answers.write(answer)
         answers.flush()
+        del work, arguments, answer  # half a gigabyte of a palace carpet, while there may be nothing more to do
 
 
 def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:

@@ -17,6 +17,7 @@ from chartmaker.convert.flat.knotting import Tiled, Yarns, knots_of, yarns_in_or
 from chartmaker.convert.flat.labelling import Labels, reached
 from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
 from chartmaker.ground.engines import engine
+from chartmaker.ground.memory import Values, memory
 from chartmaker.ground.progress import SILENT, Progress
 
 #: The most that a tile holds, in pixels and in cells times yarns; it covers the whole width of a grid up to so many.
@@ -96,15 +97,39 @@ def flat_knots(
     progress : Progress
         It counts the tiles.
     """
-    rows, columns = placement.rows, placement.columns
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
+    of = (
+        (cells.down.at, cells.across.at, outline, lines, tidy, tied),
+        (labels.first, labels.second, labels.second_share, labels.top, labels.left),
+        (yarns.used, yarns.of_colour, yarns.order),
+    )
+
+    def make() -> Values:
+        whole = _tiled(cells, labels, yarns, outline, (lines, tidy, tied), progress)
+        counts = np.array([whole.lined.sum(), whole.faded.sum()])
+        return whole.knots, whole.colours, whole.tidied, whole.held, counts
+
+    knots, colours, was_tidied, held, counts = memory().recall("flat knots", of, make)
+    return FlatKnots(knots, colours, was_tidied, held, int(counts[0]), int(counts[1]))
+
+
+def _tiled(
+    cells: Cells,
+    labels: Labels,
+    yarns: Yarns,
+    outline: NDArray[np.bool_] | None,
+    how: tuple[bool, int, bool],
+    progress: Progress,
+) -> Tiled:
+    """Return the knots of all cells, tile by tile; `how` is what `knots_of` takes besides."""
+    rows, columns = cells.shape
     whole = Tiled(
         np.empty((rows, columns), dtype=np.uint16),
         np.empty((rows, columns), dtype=np.uint8),
         *(np.empty((rows, columns), dtype=bool) for _ in range(4)),
     )
     blocks = list(blocks_of(cells, labels, outline))
-    most = int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarn_of)))
+    most = int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarns.of_colour)))
     tiles = [
         tile
         for window in _rectangles(block for block in blocks if block.like is None)
@@ -114,7 +139,7 @@ def flat_knots(
     def task(tile: Tile) -> tuple[Any, ...]:
         seen = cells.part(tile.seen)
         shape = None if outline is None else outline[tile.seen]
-        return seen, labels_under(labels, seen), yarns, shape, lines, tidy, tied
+        return seen, labels_under(labels, seen), yarns, shape, *how
 
     parts = engine().spread(knots_of, map(task, tiles))
     for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
@@ -123,8 +148,7 @@ def flat_knots(
     for block in blocks:
         if block.like is not None:
             whole.put(block.own, whole, block.like)
-    lines_kept, faint = int(whole.lined.sum()), int(whole.faded.sum())
-    return FlatKnots(whole.knots, whole.colours, whole.tidied, whole.held, lines_kept, faint)
+    return whole
 
 
 @dataclass(frozen=True)

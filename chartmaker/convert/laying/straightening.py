@@ -34,8 +34,10 @@ def straightened(labels: Labels, even: Placement) -> Labels:
     other, share = (np.concatenate([level[part], upright[part]]) for part in (2, 3))
     if not len(at):
         return labels
+    del level, upright  # which are as large as the planes that follow
     order = np.argsort(at, kind="stable")
     at, other, share = at[order], other[order], share[order]
+    del order
     # A pixel to which two edges lay claim stays as it is.
     lone = np.append(at[1:] != at[:-1], True) & np.append(True, at[1:] != at[:-1])
     at, other, share = at[lone], other[lone], share[lone]

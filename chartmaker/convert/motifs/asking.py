@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import Cells
+from chartmaker.convert.flat.cells import Cells, Whole
 from chartmaker.convert.motifs.drawing import Member, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, turned
@@ -47,7 +47,8 @@ class Asked:
 
 def all_asked(askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> list[Asked]:
     """Return what each of some kinds asks for, which does not depend on what the others do."""
-    return [_asked(asking, knots, plane, cells) for asking in askings]
+    pixels = cells.down.pixel_edges(), cells.across.pixel_edges()
+    return [_asked(asking, knots, plane, cells, pixels) for asking in askings]
 
 
 def shared_out(askings: Sequence[Asking], most_motifs: int) -> Iterator[list[Asking]]:
@@ -63,10 +64,12 @@ def shared_out(askings: Sequence[Asking], most_motifs: int) -> Iterator[list[Ask
         yield group
 
 
-def _asked(asking: Asking, knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> Asked:
+def _asked(
+    asking: Asking, knots: NDArray[np.int16], plane: ByteArray, cells: Cells, pixels: tuple[Whole, Whole]
+) -> Asked:
     """Return what one kind asks for."""
     members = [
-        member_of(motif, turn, asking.inks, cells, knots, asking.strokes)
+        member_of(motif, turn, asking.inks, cells, pixels, knots, asking.strokes)
         for motif, turn in zip(asking.motifs, asking.kind.turns, strict=True)
     ]
     if are_equal(asking.kind, members):

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
+from chartmaker.convert.flat.runs import Index
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, Turn, back, turned
 from chartmaker.convert.motifs.strokes import Stroke, pieces_of
@@ -68,6 +69,26 @@ class Member:
         return int(np.count_nonzero(self.hull > KNOT - LEAST_COVERAGE))
 
     @cached_property
+    def worth(self) -> Whole:
+        """What a knot of each ink is worth in each cell, and how many knots it invents, shape (rows, columns, inks, 2).
+
+        Its worth is what its own ink and all inks cover, in KNOTths. A cell that is covered whole must not stay ground.
+        """
+        hull = self.hull[..., None]
+        odd = (self.share < LEAST_COVERAGE).astype(np.int64) - (hull > KNOT - LEAST_COVERAGE)
+        return np.stack([hull + self.share, odd], axis=3)
+
+    @cached_property
+    def pattern(self) -> Pattern | None:
+        """How it is drawn so far, turned as the first of its kind is; None if none of it is drawn."""
+        return trimmed(turned(self.drawn, back(self.turn))) if (self.drawn >= 0).any() else None
+
+    @cached_property
+    def spent(self) -> int:
+        """What it costs as it is drawn so far."""
+        return _tried(self, _inked(self.drawn), self.row, self.column).cost
+
+    @cached_property
     def broken(self) -> int:
         """How many of its strokes are broken as it is drawn so far."""
         return self.breaks(self.drawn, self.row, self.column) if self.strokes else 0
@@ -93,7 +114,7 @@ class Member:
 
     def lost(self, place: Place) -> int:
         """Return how much less of the cells, in KNOTths, has its own ink with a pattern at a place than before."""
-        return place.cost - _tried(self, self.drawn, self.row, self.column).cost
+        return place.cost - self.spent
 
 
 @dataclass(frozen=True)
@@ -113,17 +134,29 @@ def cells_under(edges: Edges, first: int, pixels: int) -> slice:
 
 
 def member_of(
-    motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots: NDArray[np.int16], strokes: Sequence[Stroke]
+    motif: Motif,
+    turn: Turn,
+    inks: Sequence[int],
+    cells: Cells,
+    pixels: tuple[Whole, Whole],
+    knots: NDArray[np.int16],
+    strokes: Sequence[Stroke],
 ) -> Member:
-    """Return a motif as it lies on the grid and as it is drawn there; `strokes` are those of the first of its kind."""
+    """Return a motif as it lies on the grid and as it is drawn there; `strokes` are those of the first of its kind.
+
+    `pixels` are the edges of the pixels under the cells, down and across, in KNOT units.
+    """
     height, width = motif.inks.shape
     rows, columns = cells_under(cells.down, motif.top, height), cells_under(cells.across, motif.left, width)
     down, across = cells.down.at[rows.start : rows.stop + 1], cells.across.at[columns.start : columns.stop + 1]
     share = sums(motif.inks, inks, down - motif.top * PIXEL, across - motif.left * PIXEL, (PIXEL, PIXEL))
     share = share * KNOT // (np.diff(down)[:, None] * np.diff(across))[..., None]
     (top, bottom), (left, right) = (
-        edges.in_knots(np.array([first * PIXEL, (first + size) * PIXEL])).tolist()
-        for edges, first, size in ((cells.down, motif.top, height), (cells.across, motif.left, width))
+        edges[[first, first + size]].tolist()
+        for edges, first, size in (
+            (pixels[0], motif.top - cells.down.first_pixel, height),
+            (pixels[1], motif.left - cells.across.first_pixel, width),
+        )
     )
     own = knots[rows, columns]
     drawn = np.full(own.shape, NOTHING, dtype=np.int16)
@@ -145,8 +178,9 @@ def member_of(
 
 def place_of(member: Member, pattern: Pattern) -> Place | None:
     """Return the place nearest to a member for a pattern, turned as the member is, or None if two are as good."""
+    inked = _inked(pattern)
     places = [
-        _tried(member, pattern, row, column)
+        _tried(member, inked, row, column)
         for row in _nearest(member.twice[0], pattern.shape[0])
         for column in _nearest(member.twice[1], pattern.shape[1])
     ]
@@ -162,19 +196,22 @@ def _nearest(twice: int, knots: int) -> Iterable[int]:
     return (whole, whole + 1) if rest == KNOT else (whole + (rest > KNOT),)
 
 
-def _tried(member: Member, pattern: Pattern, row: int, column: int) -> Place:
-    rows, columns = member.hull.shape
+def _inked(pattern: Pattern) -> tuple[Index, Index, Pattern]:
+    """Return the rows, the columns and the inks of a pattern's knots."""
     down, across = np.nonzero(pattern >= 0)
-    ink = pattern[down, across]
+    return down, across, pattern[down, across]
+
+
+def _tried(member: Member, inked: tuple[Index, Index, Pattern], row: int, column: int) -> Place:
+    """Return what the knots of a pattern cost that begins at a row and a column, and how many it invents."""
+    (rows, columns), (down, across, ink) = member.hull.shape, inked
     tied = len(ink)
     down, across = down + (row - member.row), across + (column - member.column)
     if row < member.row or column < member.column or (tied and (down[-1] >= rows or across.max() >= columns)):
         within = (down >= 0) & (down < rows) & (across >= 0) & (across < columns)
         down, across, ink = down[within], across[within], ink[within]
-    hull, covered = member.hull[down, across], member.share[down, across, ink]
-    invented = tied - len(ink) + int(np.count_nonzero(covered < LEAST_COVERAGE))
-    invented += member.full - int(np.count_nonzero(hull > KNOT - LEAST_COVERAGE))
-    return Place(row, column, member.area - int(hull.sum()) - int(covered.sum()) + tied * KNOT, invented)
+    worth, odd = member.worth[down, across, ink].sum(axis=0).tolist()
+    return Place(row, column, member.area - worth + tied * KNOT, tied - len(ink) + member.full + odd)
 
 
 def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> Pattern | None:
@@ -260,13 +297,13 @@ def _hardly_covered(member: Member, pattern: Pattern, place: Place) -> NDArray[n
 
 def _least(members: Sequence[Member]) -> tuple[int, int]:
     """Return the rows and columns that the smallest member takes as it is drawn, because fewer may cut off a tip."""
-    sizes = [trimmed(turned(m.drawn, back(m.turn))).shape for m in members if (m.drawn >= 0).any()]
+    sizes = [member.pattern.shape for member in members if member.pattern is not None]
     return min((size[0] for size in sizes), default=0), min((size[1] for size in sizes), default=0)
 
 
 def are_equal(kind: Kind, members: Sequence[Member]) -> bool:
     """Return whether the members of a kind are already drawn equal, and each its own image if the motif is."""
-    patterns = [trimmed(turned(member.drawn, back(member.turn))) for member in members if (member.drawn >= 0).any()]
+    patterns = [member.pattern for member in members if member.pattern is not None]
     first = patterns[:1] * (len(members) + len(kind.images))
     patterns += [turned(pattern, turn) for pattern in patterns[:1] for turn in kind.images]
     return len(patterns) == len(first) and all(map(np.array_equal, patterns, first))
@@ -287,10 +324,9 @@ def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
     """
     counted: dict[bytes, list[Pattern]] = {}
     for member in members:
-        if (member.drawn >= 0).any():
-            pattern = trimmed(turned(member.drawn, back(member.turn)))
-            least = min((_key(turned(pattern, turn)), turn) for turn in kind.images)
-            counted.setdefault(least[0], []).append(pattern)
+        if member.pattern is not None:
+            least = min(_key(turned(member.pattern, turn)) for turn in kind.images)
+            counted.setdefault(least, []).append(member.pattern)
     ranked = sorted(counted.items(), key=lambda item: (-len(item[1]), item[0]))
     tried = max(1, min(MOST_TRIED, MOST_WEIGHED // (len(members) * len(kind.images))))
     drawn = [own for _, patterns in ranked[:tried] for own in _imaged(patterns[0], kind.images)]

@@ -23,6 +23,7 @@ from chartmaker.convert.motifs.likeness import kinds_of
 from chartmaker.convert.motifs.stamping import Stamp, stamped
 from chartmaker.convert.motifs.strokes import strokes_of
 from chartmaker.ground.engines import engine
+from chartmaker.ground.memory import memory
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 1.5
@@ -54,8 +55,11 @@ def with_equal_motifs(
     placement : Placement
     """
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
-    before = yarns.inks(flat.knots)
-    after = equalled(before, yarns.inks_of_pixels(labels.first), cells)
+    if min(_knot_px(cells)) < LEAST_PX:
+        return flat
+    before, plane = yarns.inks(flat.knots), yarns.inks_of_pixels(labels.first)
+    of = (before, plane, cells.down.at, cells.across.at)
+    (after,) = memory().recall("equal motifs", of, lambda: (equalled(before, plane, cells),))
     changed = after != before
     return flat.inked(changed, after, yarns) if changed.any() else flat
 
@@ -75,16 +79,14 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         The ink of each pixel, or OUTSIDE beyond the rug.
     cells : Cells
     """
-    tall, wide = ((edges.at[-1] - edges.at[0]) / PIXEL / len(edges) for edges in (cells.down, cells.across))
-    if min(tall, wide) < LEAST_PX:
-        return knots
+    tall, wide = _knot_px(cells)
     (top, bottom), (left, right) = (
         (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
         for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
     )
     plane = plane[top:bottom, left:right]
     cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
-    found = motifs_in(plane, (float(tall), float(wide)))
+    found = motifs_in(plane, (tall, wide))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
     knots, done, lost = _drawn_equal(knots, clusters_in(found), found, cells, plane, room, quarters=quarters)
@@ -100,7 +102,8 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         turn = [area for area in waiting if not inner[area]]
         for area in turn:
             del waiting[area]
-        tried = [outer.get(area) or found.motif(area) for area in turn if not found.lined[area]]
+        turn = [area for area in turn if not found.lined[area] and (area in outer or found.lonely[area])]
+        tried = [outer.get(area) or found.motif(area) for area in turn]
         tried = [motif for motif in tried if found.stands_alone(motif)]
         knots, done, lost = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
         room -= lost
@@ -108,6 +111,12 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
             for area in motif.enclosed.tolist():
                 waiting.pop(area, None)
     return knots
+
+
+def _knot_px(cells: Cells) -> tuple[float, float]:
+    """Return how many pixels high and wide a knot is."""
+    tall, wide = (float(edges.at[-1] - edges.at[0]) / PIXEL / len(edges) for edges in (cells.down, cells.across))
+    return tall, wide
 
 
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> int:

@@ -55,7 +55,8 @@ def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, c
     ink = np.array(member.inks, dtype=np.int16)[pattern[pattern >= 0]]
     own = inside[:, 0] * shape[1] + inside[:, 1]
     drawn = np.argwhere(member.drawn >= 0) + np.array([member.row, member.column])
-    left = np.setdiff1d(drawn[:, 0] * shape[1] + drawn[:, 1], own)
+    before = drawn[:, 0] * shape[1] + drawn[:, 1]
+    left = before[~np.isin(before, own, kind="sort")]
     ground = np.empty(0, dtype=np.int16)
     if len(left):
         ground = _ground(member, left, plane, cells)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.ground.colour import FloatArray
 
 Whole = NDArray[np.int64]
 
@@ -29,15 +29,13 @@ def sums(plane: ByteArray, inks: Sequence[int], down: Whole, across: Whole, unit
     -------
     ndarray of int, shape (rows, columns, inks)
     """
-    own = plane[..., None] == np.array(inks, dtype=np.uint8)
-    return _along(_along(own, down, unit[0]).swapaxes(0, 1), across, unit[1]).swapaxes(0, 1)
+    own = plane == np.array(inks, dtype=np.uint8)[:, None, None]
+    high, wide = (_overlaps(*axis) for axis in zip((down, across), plane.shape, unit, strict=True))
+    # Sums of whole numbers below 2 ** 53 are exact in floating point, in any order.
+    return np.asarray(np.moveaxis(high @ own.astype(np.float64) @ wide.T, 0, 2).astype(np.int64))
 
 
-def _along(plane: NDArray[Any], edges: Whole, unit: int) -> Whole:
-    size = len(plane)
-    at, part = np.divmod(np.minimum(np.maximum(edges, 0), size * unit), unit)
-    total = np.zeros((size + 1, *plane.shape[1:]), dtype=np.int64)
-    np.cumsum(plane, axis=0, out=total[1:])
-    before = total[at]
-    upto = before * unit + part[:, None, None] * (total[np.minimum(at + 1, size)] - before)
-    return np.asarray(upto[1:] - upto[:-1])
+def _overlaps(edges: Whole, pixels: int, unit: int) -> FloatArray:
+    """Return how much of each pixel lies in each cell, in parts of a pixel, shape (cells, pixels)."""
+    past = np.minimum(np.maximum(edges[:, None] - unit * np.arange(pixels), 0), unit)
+    return np.asarray(past[1:] - past[:-1], dtype=np.float64)

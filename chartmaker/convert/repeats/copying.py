@@ -21,8 +21,8 @@ RIM = 2
 LEAST_COVERED, MOST_UNLIKE = KNOT // 20, KNOT // 4
 #: Changed knots no further from each other than this lie together.
 _TOGETHER = 2
-#: Rows and cells that are looked at together.
-_BAND_ROWS, _BAND_CELLS = 64, 4096
+#: Rows and cells that are looked at together, and rows of what lies together.
+_BAND_ROWS, _BAND_CELLS, _SPREAD_ROWS = 64, 4096, 512
 #: Cells differ by no more than this, in PIXEL units, if only the rounding of their edges makes a difference.
 _SAME = 2
 
@@ -41,6 +41,7 @@ def with_whole_repeats(
     regular = _regular(cells.down, whole.down.knots), _regular(cells.across, whole.across.knots)
     after = alike(before, whole, regular)
     changed = after != before
+    del before  # a tenth of a gigabyte of a palace carpet
     if not changed.any():
         return flat
     refused = _refused(after, changed, labels, yarns.of_colour, cells, whole, regular)
@@ -173,7 +174,7 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
 
     All of them or none become like the other repeats, so that no stroke breaks between them.
     """
-    from scipy.ndimage import binary_dilation, binary_propagation
+    from scipy.ndimage import binary_dilation
 
     near = refused.copy()
     for axis, own in enumerate(regular):
@@ -185,4 +186,17 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
     if not near.any():
         return near
     together = binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1)))
-    return np.asarray(changed & binary_propagation(near, np.ones((3, 3)), together))
+    _spread(near, together)
+    near &= changed
+    return near
+
+
+def _spread(near: Bits, together: Bits) -> None:
+    """Let what is `near` grow over all of `together` that it touches, a band of rows at a time, which saves memory."""
+    from scipy.ndimage import binary_propagation
+
+    bands = [slice(max(first - 1, 0), first + _SPREAD_ROWS) for first in range(0, len(near), _SPREAD_ROWS)]
+    reached = -1
+    while reached != (reached := int(np.count_nonzero(near))):
+        for band in (*bands, *bands[::-1]):
+            near[band] = binary_propagation(near[band], np.ones((3, 3)), together[band])
