@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.ndimage import binary_propagation
 from support import ornament
 from support.drawings import card_of, picked
 from support.holdouts import INKS
@@ -15,6 +16,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import Conversion, convert
+from chartmaker.convert.repeats import copying
 from chartmaker.convert.repeats.wholes import Period, exact_period
 from chartmaker.order.design import Design, Repeat, YarnChoice
 
@@ -176,3 +178,15 @@ def test_two_rows_make_a_repeat_where_an_even_number_of_knots_would_force_the_dr
     even = period.whole((133, 100), (Fraction(9), Fraction(9)))
     assert even is not None
     assert (even.across.knots, even.down.knots, even.shift) == (16, 17, 8)
+
+
+def test_what_lies_together_is_the_same_in_bands_as_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reference is scipy's propagation over the whole map, along paths that wind up and down through all bands."""
+    monkeypatch.setattr(copying, "GROW_ROWS", 5)
+    chance = np.random.default_rng(8)
+    for dense in (0.3, 0.42, 0.5):
+        together = chance.random((83, 40)) < dense
+        near = together & (chance.random(together.shape) < 0.01)
+        whole = binary_propagation(near, np.ones((3, 3)), together)
+        copying.grow(near, together)
+        assert np.array_equal(near, whole) and 0 < whole.sum() < together.sum()

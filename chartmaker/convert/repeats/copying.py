@@ -21,8 +21,10 @@ RIM = 2
 LEAST_COVERED, MOST_UNLIKE = KNOT // 20, KNOT // 4
 #: Changed knots no further from each other than this lie together.
 _TOGETHER = 2
-#: Rows and cells that are looked at together, and rows of what lies together.
-_BAND_ROWS, _BAND_CELLS, _SPREAD_ROWS = 64, 4096, 512
+#: Rows and cells that are looked at together.
+_BAND_ROWS, _BAND_CELLS = 64, 4096
+#: Rows within which knots are found at once that lie together.
+GROW_ROWS = 512
 #: Cells differ by no more than this, in PIXEL units, if only the rounding of their edges makes a difference.
 _SAME = 2
 
@@ -186,16 +188,16 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
     if not near.any():
         return near
     together = binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1)))
-    _spread(near, together)
+    grow(near, together)
     near &= changed
     return near
 
 
-def _spread(near: Bits, together: Bits) -> None:
+def grow(near: Bits, together: Bits) -> None:
     """Let what is `near` grow over all of `together` that it touches, a band of rows at a time, which saves memory."""
     from scipy.ndimage import binary_propagation
 
-    bands = [slice(max(first - 1, 0), first + _SPREAD_ROWS) for first in range(0, len(near), _SPREAD_ROWS)]
+    bands = [slice(max(first - 1, 0), first + GROW_ROWS) for first in range(0, len(near), GROW_ROWS)]
     reached = -1
     while reached != (reached := int(np.count_nonzero(near))):
         for band in (*bands, *bands[::-1]):
