@@ -350,7 +350,7 @@ def _shearing(carved: CarvedDrawing) -> str:
 def _uncut(carved: CarvedDrawing) -> Iterator[str]:
     """Yield what must stay as it is."""
     carving, yarns = carved.carving, carved.drawing.yarns
-    lowest = min(carving.finished_mm, default=0.0)
+    lowest = min(carving.finished_mm)
     if carving.grooves:
         beside = [
             carving.finished_mm[yarn]
