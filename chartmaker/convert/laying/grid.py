@@ -12,12 +12,19 @@ import numpy as np
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import Labels
-from chartmaker.convert.laying.axes import axis_of
 from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
 from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Edges, Keys, keys_of, level_edges, upright_edges
+from chartmaker.convert.laying.mirrorings import (
+    REPEATS,
+    Mirrorings,
+    lies_well,
+    middle_of,
+    mirrorings_again,
+    mirrorings_of,
+)
 from chartmaker.convert.laying.periodic import Anchor, periodic_edges
 from chartmaker.convert.laying.phase import phased_edges
-from chartmaker.convert.laying.sample import Sample, mirrors
+from chartmaker.convert.laying.sample import Sample
 from chartmaker.convert.laying.shifts import Grid, anchors_of, truest
 from chartmaker.convert.repeats.finding import BorderRepeat, repeats_along, side_again
 from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
@@ -34,8 +41,6 @@ LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 LEAST_PX_A_KNOT = 3.0
 #: Repeats are looked for in the middle of large drawings, in so many pixels a side at most.
 MOST_SEARCHED_PX = 2000
-#: The keys of a repeat come from about so many repeats in the middle, or from so many pixels if those are more.
-KEYED_REPEATS, KEYED_PX = 3, 1500
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,17 +86,21 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
     whole = period.whole(*measured(even))
     if whole is None:
         return Laid(plain.placement, period)
-    columns, rows = memory().recall("periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole))
+    columns, rows = memory().recall(
+        "periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole, period.mirrorings)
+    )
     return Laid(plain.placement, period, (), Placement(columns, rows), whole)
 
 
 def repeating(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
     """Return what repeats all over a drawing, or None if nothing does; `repeat_px` is as `laid` takes it."""
     of = (labels.first, repeat_px, even.rows, even.columns)
-    kept = memory().recall("period", of, lambda: _period(labels.first, even, repeat_px))[0].tolist()
-    if not kept:
+    numbers, *kept = memory().recall("period", of, lambda: _period(labels.first, even, repeat_px))
+    if not len(numbers):
         return None
-    return Period(Fraction(kept[0], kept[1]), Fraction(kept[2], kept[3]), bool(kept[4]))
+    down, of_down, across, of_across, centred = numbers.tolist()
+    mirrorings = mirrorings_again(kept[0]), mirrorings_again(kept[1])
+    return Period(Fraction(down, of_down), Fraction(across, of_across), bool(centred), mirrorings)
 
 
 def measured(even: Placement) -> tuple[tuple[int, int], tuple[Fraction, Fraction]]:
@@ -101,10 +110,10 @@ def measured(even: Placement) -> tuple[tuple[int, int], tuple[Fraction, Fraction
 
 
 def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None) -> Values:
-    """Return what repeats all over a drawing as whole numbers, none if nothing does."""
+    """Return what repeats all over a drawing, and where it mirrors, as numbers, none if nothing does."""
     if repeat_px is None:
         least = [max(LEAST_REPEAT_KNOTS * size, LEAST_PX) for size in (even.knot_height, even.knot_width)]
-        part = (_middle(size, MOST_SEARCHED_PX) for size in inks.shape)
+        part = (middle_of(size, MOST_SEARCHED_PX) for size in inks.shape)
         lattice = lattice_in(inks[tuple(part)], (least[0], least[1]))
     else:
         lattice = lattice_at(inks, repeat_px)
@@ -112,7 +121,8 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
     if period is None:
         return (np.empty(0, dtype=np.int64),)
     ratios = (*period.down_px.as_integer_ratio(), *period.across_px.as_integer_ratio())
-    return (np.array([*ratios, period.centred], dtype=np.int64),)
+    mirrorings = mirrorings_of(inks, (period.down_px, period.across_px))
+    return np.array([*ratios, period.centred], dtype=np.int64), *(own.kept for own in mirrorings)
 
 
 def _sides(labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
@@ -125,12 +135,6 @@ def _sides(labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[
     images = [side for side, way in (("right", "across"), ("top", "along")) if mirror in (way, "both")]
     found = repeats_along(labels, straight(), (even.knot_height, even.knot_width), without=images)
     return (np.array([side.kept for side in found]),)
-
-
-def _middle(size: int, most: int) -> slice:
-    """Return the middle of a side, about `most` long."""
-    first = max((size - most) // 2, 0)
-    return slice(first, size - first)
 
 
 def _lines(even: Placement) -> tuple[Line, Line]:
@@ -181,8 +185,13 @@ def _laid(labels: Labels, even: Placement, mirror: Mirror, edges: tuple[Edges, E
     return column_edges, raster_row_edges[::-1]
 
 
-def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLattice) -> Values:
-    """Return the edges of the columns, and then those of the rows, that lie the same in every repeat."""
+def _periodic(
+    labels: Labels, even: Placement, mirror: Mirror, whole: WholeLattice, seen: tuple[Mirrorings, Mirrorings]
+) -> Values:
+    """Return the edges of the columns, and then those of the rows, that lie the same in every repeat.
+
+    If motifs can stay their own mirror images, they do.
+    """
     lines, period = _lines(even), (whole.sides[0].knots, whole.sides[1].knots)
 
     @cache
@@ -191,21 +200,23 @@ def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLatti
 
     def tried(number: int, anchors: tuple[Anchor, Anchor]) -> list[Grid]:
         rows, columns = edges(0, number, anchors[0]), edges(1, number, anchors[1])
-        return [] if rows is None or columns is None else [(rows, columns)]
+        if rows is None or columns is None or not lies_well(rows, keeping[0]) or not lies_well(columns, keeping[1]):
+            return []
+        return [(rows, columns)]
 
-    sizes = (max(KEYED_PX, round(KEYED_REPEATS * side.period_px)) for side in whole.sides)
-    down, across = (_middle(size, most) for size, most in zip(labels.first.shape, sizes, strict=True))
+    sizes = (round(REPEATS * side.period_px) for side in whole.sides)
+    down, across = (middle_of(size, most) for size, most in zip(labels.first.shape, sizes, strict=True))
     part = labels.part(down, across)
     straight = _straight(part, even, FINE_KNOTS)
     keys = [_keys(found, part, even, mirror) for found in (straight, _long(straight, even))]
-    own = mirror in ("along", "both") or mirrors(labels.first.T), mirror in ("across", "both") or mirrors(labels.first)
-    periods = [float(side.period_px) for side in whole.sides]
-    axes = (
-        None if own[0] else axis_of(labels.first.T, periods[0]),
-        None if own[1] else axis_of(labels.first, periods[1]),
-    )
+    own = mirror in ("along", "both") or seen[0].own, mirror in ("across", "both") or seen[1].own
+    axes = None if own[0] else seen[0].axis, None if own[1] else seen[1].axis
     mirroring = own[0] or axes[0] is not None, own[1] or axes[1] is not None
-    anchors = [anchor for anchor in anchors_of(own, axes) if tried(0, anchor)]
+    keeping = [
+        None if free else one.keeping(side.knots, side.period_px)
+        for free, one, side in zip(mirroring, seen, whole.sides, strict=True)
+    ]
+    anchors = [anchor for anchor in anchors_of(own, axes, (keeping[0], keeping[1])) if tried(0, anchor)]
     first = tried(0, anchors[0])
     best = truest(labels, [*first, *tried(1, anchors[0])], period)
     number = 0 if best is first[0] else 1

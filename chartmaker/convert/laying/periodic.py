@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.placing import greatest_scale_change
 from chartmaker.convert.laying.fitting import MOST_SCALE, Line, fitted_edges
 from chartmaker.convert.laying.keys import JOINED_KNOTS, STEP_PX, Keys
-from chartmaker.convert.repeats.wholes import Side
+from chartmaker.convert.repeats.wholes import LEAST_KNOTS, Side
 from chartmaker.ground.colour import FloatArray
 
 #: The outermost cells become narrower by no more than this share.
@@ -88,6 +88,7 @@ def _turned_keys(line: Line, keys: Keys) -> Keys:
 
 def _tiled(line: Line, keys: Keys, side: Side, anchor: Anchor, mirror: bool) -> FloatArray | None:
     """Return the edges of one repeat, laid on the keys that all repeats have, over the whole line."""
+    side = _finest(keys, side)
     period = float(side.period_px)
     knot = period / side.knots
     found = anchor.origin(line, side)
@@ -102,9 +103,29 @@ def _tiled(line: Line, keys: Keys, side: Side, anchor: Anchor, mirror: bool) -> 
         own = one.even_edges
     number = np.arange(line.knots + 1) - first
     edges = _repeated(own, period, number)
-    if anchor.astride and side.knots % 2 == 0:  # no axis lies on a line, so that the repeat was not laid as its image
+    if (
+        mirror and anchor.astride and side.knots % 2 == 0
+    ):  # no axis lies on a line, so that the repeat was not laid as its image
         edges = (edges + 2 * origin - knot - _repeated(own, period, -1 - number)) / 2
     return _within(line, np.asarray(np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX), knot)
+
+
+def _finest(keys: Keys, side: Side) -> Side:
+    """Return the shortest part of a repeat, in whole knots, after which all keys recur though other inks may lie there.
+
+    Crosses of five colours, say, have edges at every fifth of their repeat.
+    """
+    many = len(_folded(keys, _one(side)))
+    for times in range(side.knots // LEAST_KNOTS, 1, -1):
+        if many and side.knots % times == 0 and many % times == 0:
+            part = Side(side.knots // times, side.period_px / times)
+            if len(_folded(keys, _one(part))) * times == many:
+                return part
+    return side
+
+
+def _one(side: Side) -> Line:
+    return Line(0.0, float(side.period_px), side.knots)
 
 
 def _repeated(own: FloatArray, period: float, number: NDArray[np.intp]) -> FloatArray:

@@ -35,8 +35,14 @@ MOST_DRAWN, AROUND = 32, 4
 Grid = tuple[FloatArray, FloatArray]
 
 
-def anchors_of(mirrors_itself: tuple[bool, bool], axes: tuple[Axis | None, Axis | None]) -> list[tuple[Anchor, Anchor]]:
+def anchors_of(
+    mirrors_itself: tuple[bool, bool],
+    axes: tuple[Axis | None, Axis | None],
+    of_motifs: tuple[float | None, float | None] = (None, None),
+) -> list[tuple[Anchor, Anchor]]:
     """Return the anchors, down and across, that leave a drawing its mirror images.
+
+    Those that hold the axes of motifs come last.
 
     Parameters
     ----------
@@ -44,7 +50,14 @@ def anchors_of(mirrors_itself: tuple[bool, bool], axes: tuple[Axis | None, Axis 
         Whether the drawing mirrors down, and across, in its middle, which then must not be shifted.
     axes : (Axis or None, Axis or None)
         Other places in which it mirrors down, and across.
+    of_motifs : (float or None, float or None)
+        Places in pixels in which motifs mirror, though the drawing does not.
     """
+    if of_motifs != (None, None):
+        down, across = (
+            axis if place is None else Axis(place, True) for axis, place in zip(axes, of_motifs, strict=True)
+        )
+        return [*anchors_of(mirrors_itself, axes), *anchors_of(mirrors_itself, (down, across))]
     if not any(mirrors_itself) and axes == (None, None):
         return [(Anchor(down), Anchor(across)) for down, across in SHIFTS]
     free = [

@@ -12,6 +12,7 @@ from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.repeats.axial import along_axes
 from chartmaker.convert.repeats.wholes import WholeLattice, class_of
 
 #: So many knots along each rim have no say, because what is cut off there is drawn otherwise.
@@ -41,7 +42,7 @@ def with_whole_repeats(
     yarns = yarns_in_order(palette, yarn_of)
     before, cells = yarns.inks(flat.knots), cells_of(placement)
     regular = _regular(cells.down, whole.down.knots), _regular(cells.across, whole.across.knots)
-    after = alike(before, whole, regular)
+    after = _repeated(before, flat.held, labels, yarns.of_colour, cells, whole, regular)
     changed = after != before
     del before  # a tenth of a gigabyte of a palace carpet
     if not changed.any():
@@ -51,6 +52,28 @@ def with_whole_repeats(
     return flat.inked(changed, after, yarns)
 
 
+def _repeated(
+    before: NDArray[np.int16],
+    held: Bits,
+    labels: Labels,
+    ink_of_colour: NDArray[np.intp],
+    cells: Cells,
+    whole: WholeLattice,
+    regular: tuple[Bits, Bits],
+) -> NDArray[np.int16]:
+    """Return the inks of the knots if all repeats have one drawing; what lines have `held` counts as shown whole."""
+    drawing, met = drawing_of(before, whole, regular)
+
+    def shown(places: Index, inks: NDArray[np.int16]) -> NDArray[np.int64]:
+        number, row, column = _in_the_middle(places, whole, regular)
+        share = shares_at(labels, cells, row, column, ink_of_colour)[np.arange(len(number)), inks[number]]
+        own = np.where(held[row, column] & (before[row, column] == inks[number]), KNOT, share)
+        return np.bincount(number, own, len(places)).astype(np.int64)
+
+    edges = cells.down.at / PIXEL, cells.across.at / PIXEL
+    return alike(before, along_axes(drawing, whole, edges, shown), met, whole, regular)
+
+
 def _regular(edges: Edges, knots: int) -> Bits:
     """Return which cells are as wide as those a repeat further on; those are not that take up a rest at a rim."""
     width = np.diff(edges.at)
@@ -58,8 +81,10 @@ def _regular(edges: Edges, knots: int) -> Bits:
     return np.asarray(np.abs(width - usual[np.arange(len(width)) % knots]) <= _SAME)
 
 
-def alike(knots: NDArray[np.int16], whole: WholeLattice, regular: tuple[Bits, Bits]) -> NDArray[np.int16]:
-    """Return a map of inks in which each knot has the ink that most repeats have at its place, of equals the darkest.
+def drawing_of(
+    knots: NDArray[np.int16], whole: WholeLattice, regular: tuple[Bits, Bits]
+) -> tuple[NDArray[np.int16], Bits]:
+    """Return the ink that most repeats have at each place, of equals the darkest, and at which places they have any.
 
     Parameters
     ----------
@@ -82,13 +107,36 @@ def alike(knots: NDArray[np.int16], whole: WholeLattice, regular: tuple[Bits, Bi
         voting = own != EMPTY
         votes += np.bincount(place[voting] * inks + own[voting], minlength=size * inks)
     drawing = votes.reshape(size, inks).argmax(axis=1).astype(np.int16)
-    met = votes.reshape(size, inks).max(axis=1) > 0
+    return drawing, np.asarray(votes.reshape(size, inks).max(axis=1) > 0)
+
+
+def alike(
+    knots: NDArray[np.int16], drawing: NDArray[np.int16], met: Bits, whole: WholeLattice, regular: tuple[Bits, Bits]
+) -> NDArray[np.int16]:
+    """Return a map of inks in which each knot has the ink of the drawing at its place, where that has been met."""
+    rows, columns = (np.flatnonzero(side) for side in regular)
     result = knots.copy()
-    for band in bands:
+    for band in (rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)):
         own = knots[np.ix_(band, columns)]
         place = class_of(whole, band, columns)
         result[np.ix_(band, columns)] = np.where((own != EMPTY) & met[place], drawing[place], own)
     return result
+
+
+def _in_the_middle(places: Index, whole: WholeLattice, regular: tuple[Bits, Bits]) -> tuple[Index, Index, Index]:
+    """Return the knots at some places of the repeat that are not far from the middle of the grid.
+
+    They come with the number of their place, their row and their column.
+    """
+    number = np.full(whole.down.knots * whole.across.knots, -1, dtype=np.intp)
+    number[places] = np.arange(len(places))
+    rows, columns = (
+        lines[max(len(lines) // 2 - knots, 0) : len(lines) - max(len(lines) // 2 - knots, 0)]
+        for lines, knots in zip(map(np.flatnonzero, regular), (whole.down.knots, whole.across.knots), strict=True)
+    )
+    own = number[class_of(whole, rows, columns)]
+    row, column = np.nonzero(own >= 0)
+    return own[row, column], rows[row], columns[column]
 
 
 def _refused(

@@ -6,6 +6,7 @@ cuts a field; where it is too short by a few knots, its outermost cells become n
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.laying.mirrorings import Mirrorings
 from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Lattice
 
 #: A repeat may grow or shrink by this share to become whole.
@@ -55,11 +57,15 @@ class Side:
 
 @dataclass(frozen=True)
 class WholeLattice:
-    """Repeats of whole knots: a knot equals that a repeat further right, and that one down and `shift` to the right."""
+    """Repeats of whole knots: a knot equals that a repeat further right, and that one down and `shift` to the right.
+
+    `axes_px` is where the drawing mirrors, down and across, if it does.
+    """
 
     down: Side
     across: Side
     shift: int
+    axes_px: tuple[float | None, float | None] = (None, None)
 
     @property
     def sides(self) -> tuple[Side, Side]:
@@ -75,6 +81,7 @@ class Period:
     down_px: Fraction
     across_px: Fraction
     centred: bool
+    mirrorings: tuple[Mirrorings, Mirrorings] = (Mirrorings(), Mirrorings())
 
     def whole(self, knots: tuple[int, int], knot_px: tuple[Fraction, Fraction]) -> WholeLattice | None:
         """Return the repeats in whole knots, or None if they do not come out without too much being forced.
@@ -89,15 +96,17 @@ class Period:
         knot_px : (Fraction, Fraction)
             The height and the width of a knot in pixels.
         """
-        across = _side(self.across_px, knots[1], knot_px[1], even=self.centred)
-        down = _side(self.down_px, knots[0], knot_px[0], even=False)
+        down_mirrors, across_mirrors = self.mirrorings
+        axes = down_mirrors.held, across_mirrors.held
+        across = _side(self.across_px, knots[1], knot_px[1], across_mirrors, even=self.centred)
+        down = _side(self.down_px, knots[0], knot_px[0], down_mirrors, even=False)
         if (across is None or down is None) and self.centred:
-            across = _side(self.across_px, knots[1], knot_px[1], even=False)
-            down = _side(2 * self.down_px, knots[0], knot_px[0], even=True)
-            return None if across is None or down is None else WholeLattice(down, across, 0)
+            across = _side(self.across_px, knots[1], knot_px[1], across_mirrors, even=False)
+            down = _side(2 * self.down_px, knots[0], knot_px[0], down_mirrors, even=True)
+            return None if across is None or down is None else WholeLattice(down, across, 0, axes)
         if across is None or down is None:
             return None
-        return WholeLattice(down, across, across.knots // 2 if self.centred else 0)
+        return WholeLattice(down, across, across.knots // 2 if self.centred else 0, axes)
 
     def counts(self, knots: tuple[int, int], knot_px: tuple[Fraction, Fraction]) -> tuple[tuple[int, ...], ...]:
         """Return the numbers of rows, and of columns, with which a repeat is whole as drawn.
@@ -156,20 +165,25 @@ def exact_period(inks: ByteArray, near: float) -> Fraction | None:
     return Fraction(best * _PARTS + beyond, times * _PARTS)
 
 
-def _side(period: Fraction, knots: int, knot_px: Fraction, *, even: bool) -> Side | None:
-    """Return the nearest whole number of knots for a period; None if the scale or the remainder would be too much."""
+def _side(period: Fraction, knots: int, knot_px: Fraction, mirrorings: Mirrorings, *, even: bool) -> Side | None:
+    """Return the best whole number of knots for a period; None if the scale or the remainder would be too much.
+
+    It is the nearest with which most motifs stay their own mirror images.
+    """
     step = 2 if even else 1
-    nearest = int(period / knot_px) // step * step
+    least = max(math.ceil(period / knot_px * (1 - MOST_SCALE)), LEAST_KNOTS)
     found = []
-    for count in (nearest, nearest + step):
-        if count < LEAST_KNOTS:
-            continue
+    for count in range(-(-least // step) * step, int(period / knot_px * (1 + MOST_SCALE)) + 1, step):
         side = Side(count, period)
         over = side.over(knots, knot_px) / 2
         fits = over <= MOST_CUT_REPEATS * count if over >= 0 else -over <= MOST_MISSING
         if abs(side.scale(knot_px)) <= MOST_SCALE and fits:
             found.append(side)
-    return min(found, key=lambda side: (abs(side.scale(knot_px)), side.knots), default=None)
+
+    def cost(side: Side) -> tuple[bool, Fraction, int]:
+        return mirrorings.keeping(side.knots, period) is None, abs(side.scale(knot_px)), side.knots
+
+    return min(found, key=cost, default=None)
 
 
 def class_of(whole: WholeLattice, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.intp]:
