@@ -83,8 +83,8 @@ VERIFY = {
     "charts": (
         "charts covers grids numbering legends sheets overlaps expected fields bookmarks rulers counts plans remarked "
         "blocks",
-        f"{READ_BACK} test_rulers test_chart_remarks test_counts test_grids test_covers test_numbering "
-        "test_charts test_sheets test_beside test_writers test_every_number test_every_mark",
+        f"{READ_BACK} test_rulers test_printed_fields test_chart_remarks test_counts test_grids test_covers "
+        "test_numbering test_charts test_sheets test_beside test_writers test_every_number test_every_mark",
     ),
     "figures": (
         "figuresheets figuretables ordertables tabletypes values",

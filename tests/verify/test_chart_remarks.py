@@ -85,6 +85,8 @@ LOTS = (
         (range(3, 6), {"lot_row": ["3"], "lot_code": ["Y001, Y002"]}, False),
         (range(8), {"lot_row": ["3", "7"], "lot_code": ["Y001, Y002", "Y003"]}, True),
         (range(8), {"lot_row": ["3", "7"], "lot_yarns": ["2", "1"]}, True),
+        (range(8), {"lot_yarns": ["3"]}, True),
+        (range(8), {"lot_yarns": ["2"]}, False),
         (range(6, 8), {"lot_row": ["7"], "lot_code": ["Y003"]}, True),
     ],
 )
