@@ -34,6 +34,12 @@ class Expected:
         The length on the loom over the finished length.
     grams : tuple of float
         The masses of the yarns in the map's order, or nothing where they are not known.
+    metres : tuple of float
+        The lengths of the yarns, likewise.
+    section_rows : int
+        How many rows a section has, or 0 where that is not known.
+    knots_a_day : float
+        How many knots all weavers together tie in a day, or 0 where that is not known.
     bundles_g : tuple of tuple of float
         What all weavers are handed together of each yarn, section by section, or nothing where that is not known.
     heights_mm : tuple of (float, float)
@@ -62,6 +68,9 @@ class Expected:
     seats: tuple[range, ...] = ()
     loom_length_factor: float = 1.0
     grams: tuple[float, ...] = ()
+    metres: tuple[float, ...] = ()
+    section_rows: int = 0
+    knots_a_day: float = 0.0
     bundles_g: tuple[tuple[float, ...], ...] = ()
     heights_mm: tuple[tuple[float, float], ...] = ()
     finished_mm: tuple[float, ...] = ()
@@ -182,6 +191,9 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         plain,
         loom_length_factor=ground.loom_length_mm / float(knot_map.rug.woven_length_mm),
         grams=tuple(line.mass_g.best for line in again.lines),
+        metres=tuple(line.length_m.best for line in again.lines),
+        section_rows=len(again.bundles.sections[0]),
+        knots_a_day=work.weavers * work.knots_per_weaver_day.best,
         bundles_g=tuple(map(tuple, again.bundles.weighed(float(workshop.loom.weigh_g), again.orders).sum(axis=1))),
         finished_mm=tuple(line.pile_mm for line in again.lines),
         carve=workshop.carve,

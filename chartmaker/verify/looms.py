@@ -165,12 +165,18 @@ def _measures(facts: dict[str, Any], expected: Expected) -> Iterator[str]:
         if expected.grams and (yarn["knots"] != knots or abs(yarn["grams"] - expected.grams[index]) >= 1):
             code = expected.yarns[index].code
             yield say("it gives {code} {printed!r}", code=code, printed=yarn["grams"])
+        if expected.metres and abs(yarn["metres"] - expected.metres[index]) >= 1:
+            yield say("it gives {code} another length", code=expected.yarns[index].code)
         if expected.heights_mm and (yarn["cutMm"], yarn["pileMm"]) != tuple(
             round(mm, 2) for mm in expected.heights_mm[index]
         ):
             yield say("it gives the pile of {code} another height", code=expected.yarns[index].code)
     if expected.bundles_g and facts["bundles"] != [[math.floor(g + 0.5) for g in own] for own in expected.bundles_g]:
         yield say("its bundles are not the rug's")
+    if expected.section_rows and facts["sectionRows"] != expected.section_rows:
+        yield say("its sections have {printed!r} rows", printed=facts["sectionRows"])
+    if expected.knots_a_day and not math.isclose(facts["knotsPerDay"], expected.knots_a_day, rel_tol=1e-9):
+        yield say("it reckons with {printed!r} knots a day", printed=facts["knotsPerDay"])
     if len({yarn["shape"] for yarn in facts["yarns"]}) != len(expected.yarns):
         yield say("two of its yarns have one symbol")
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 from support.looming import page_of
 from support.making import make_map, make_rug
@@ -11,7 +13,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.loom.page import loom_page
 from chartmaker.pages.loom.parts import parts_of
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.looms import loom_differences, read_part
 from chartmaker.verify.recount.whole import recount_of
 
 
@@ -29,6 +31,20 @@ def test_parts_together_are_the_map_and_one_that_is_missing_is_noticed() -> None
     assert other != pages and any("lots" in each.what for each in loom_differences(other, expected))
     del pages["loom-2-2.html"]
     assert [each.what for each in loom_differences(pages, expected)] == ["rows of the map are on no loom page"]
+
+
+def test_each_figure_that_the_page_reckons_with_is_read() -> None:
+    """A weaver is told the metres left, the knots of a section and the days to come by them."""
+    knot_map = make_map(np.random.default_rng(9).integers(0, 3, (90, 40)), make_rug(40, 90))
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+    page = page_of(knot_map)
+    facts = read_part(page.encode()).facts
+    assert list(loom_differences({"loom.html": page.encode()}, expected)) == []
+    for name, more in (("metres", 1), ("sectionRows", 1), ("knotsPerDay", 1), ("grams", 1), ("knots", 1)):
+        value = facts["yarns"][1][name] if name in facts["yarns"][1] else facts[name]
+        other = page.replace(f'"{name}":{json.dumps(value)}', f'"{name}":{json.dumps(value + more)}', 1)
+        assert other != page
+        assert len(list(loom_differences({"loom.html": other.encode()}, expected))) == 1, name
 
 
 def test_two_million_knots_of_noise_stay_below_six_megabytes() -> None:
