@@ -110,6 +110,11 @@ def _streams() -> Iterator[None]:
         yield
     finally:
         sys.stderr = before[1]
+        try:
+            if before[1] is not None:
+                before[1].flush()
+        except OSError:  # what waits for it would fail again when Python ends, which then has an exit code of its own
+            os.dup2(os.open(os.devnull, os.O_WRONLY), before[1].fileno())
         if before[0] is not None:
             sys.stdout = before[0]
 

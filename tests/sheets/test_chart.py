@@ -31,7 +31,7 @@ from chartmaker.sheets.chart.frame import Box, chosen_frame
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.grids import cells_of, placed
+from chartmaker.verify.grids import cells_of, grounds_of, placed
 from chartmaker.verify.sheets import Paper
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
@@ -442,8 +442,8 @@ def test_a_counted_run_has_its_symbol_at_both_ends_and_no_cell_is_blank(marks: s
     for sheet in Paper(data, knots.size).sheets():
         for block in sheet.root.find("cells"):
             cells = cells_of(block, expected)
-            found = placed(cells) > 0
             part = knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
+            found = placed(cells, grounds_of(expected), part) > 0
             change = part[:, 1:] != part[:, :-1]
             ends = np.ones(part.shape, dtype=bool)
             ends[:, 1:-1] = change[:, 1:] | change[:, :-1]
