@@ -97,12 +97,13 @@ def join_differences(
         colours[:-1] = [yarn.srgb for yarn in expected.yarns]
         plain = colours[np.minimum(knots, len(expected.yarns))]
         seen = _colours(painted, sheet, join)
-        room = (255 - plain).sum()
-        toned = float((seen - plain).sum() / room) if room else LEAST_TONED
-        off = np.abs(plain + (255 - plain) * toned - seen).max(axis=-1) > MOST_OFF
+        room = 255 - plain
+        # Least squares, because what little a pale colour is toned hangs on how its bytes are rounded.
+        toned = float(((seen - plain) * room).sum() / (room**2).sum()) if room.any() else LEAST_TONED
+        off = np.abs(plain + room * toned - seen).max(axis=-1) > MOST_OFF
         if words := cells_words(off, say("of the join in another colour than their yarn's"), *corner):
             yield words
-        if room > 255 and not LEAST_TONED <= toned <= MOST_TONED:
+        if room.sum() > 255 and not LEAST_TONED <= toned <= MOST_TONED:
             yield say("the rows of the join are not toned down")
 
 
