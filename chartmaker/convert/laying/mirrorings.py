@@ -51,19 +51,32 @@ class Mirrorings:
             return self.middle_px
         return None if self.axis is None else self.axis.place
 
-    def keeping(self, knots: int, period_px: Fraction) -> float | None:
-        """Return an axis such that those of all motifs lie well if it does, where a repeat takes so many knots.
+    def keeps(self, knots: int, period_px: Fraction) -> bool:
+        """Return whether the axes of all motifs can lie well where a repeat takes so many knots.
 
-        It is None if there is no such axis, or if few motifs mirror.
+        It is not so if few motifs mirror.
         """
-        if len(self.motifs) <= self.others:
+        return bool(self._good(knots, period_px))
+
+    def keeping(self, knots: int, period_px: Fraction) -> float | None:
+        """Return the axis next to the middle such that those of all motifs lie well if it does, or None.
+
+        There is none either if two are as near, so that the image of a drawing has the image of its axis.
+        """
+        good = sorted(self._good(knots, period_px), key=lambda place: abs(place - self.middle_px))
+        if not good or (len(good) > 1 and abs(good[0] - self.middle_px) == abs(good[1] - self.middle_px)):
             return None
+        return good[0]
+
+    def _good(self, knots: int, period_px: Fraction) -> list[float]:
+        if len(self.motifs) <= self.others:
+            return []
         places = np.array(self.motifs)
         tried = np.unique(places) if self.held is None else np.array([self.held])
         away = np.round(np.subtract.outer(tried, places) * (2 * knots) / float(period_px), _DIGITS)
         well = (np.abs(away - np.rint(away)) <= 2 * NEAR_KNOTS).sum(axis=1)
-        good = tried[(well == well.max()) & (well >= LEAST_KEPT * len(places))]
-        return min(good.tolist(), key=lambda place: abs(place - self.middle_px), default=None)
+        good: list[float] = tried[(well == well.max()) & (well >= LEAST_KEPT * len(places))].tolist()
+        return good
 
     @property
     def kept(self) -> FloatArray:

@@ -42,7 +42,8 @@ def anchors_of(
 ) -> list[tuple[Anchor, Anchor]]:
     """Return the anchors, down and across, that leave a drawing its mirror images.
 
-    Those that hold the axes of motifs come last.
+    The first of all are those that the image of the drawing has too: with nothing shifted, then with the axes of motifs
+    held.
 
     Parameters
     ----------
@@ -57,7 +58,8 @@ def anchors_of(
         down, across = (
             axis if place is None else Axis(place, True) for axis, place in zip(axes, of_motifs, strict=True)
         )
-        return [*anchors_of(mirrors_itself, axes), *anchors_of(mirrors_itself, (down, across))]
+        plain, held = anchors_of(mirrors_itself, axes), anchors_of(mirrors_itself, (down, across))
+        return [plain[0], *held, *plain[1:]]
     if not any(mirrors_itself) and axes == (None, None):
         return [(Anchor(down), Anchor(across)) for down, across in SHIFTS]
     free = [

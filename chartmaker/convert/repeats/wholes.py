@@ -181,7 +181,7 @@ def _side(period: Fraction, knots: int, knot_px: Fraction, mirrorings: Mirroring
             found.append(side)
 
     def cost(side: Side) -> tuple[bool, Fraction, int]:
-        return mirrorings.keeping(side.knots, period) is None, abs(side.scale(knot_px)), side.knots
+        return not mirrorings.keeps(side.knots, period), abs(side.scale(knot_px)), side.knots
 
     return min(found, key=cost, default=None)
 
