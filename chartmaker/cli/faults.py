@@ -114,14 +114,18 @@ def _streams() -> Iterator[None]:
             if before[1] is not None:
                 before[1].flush()
         except OSError:  # what waits for it would fail again when Python ends, which then has an exit code of its own
-            os.dup2(os.open(os.devnull, os.O_WRONLY), before[1].fileno())
+            _drop(before[1])
         if before[0] is not None:
             sys.stdout = before[0]
 
 
+def _drop(stream: TextIO) -> None:
+    """Drop what waits for a stream that takes no more, so that the end of the run does not fail on it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def _lost_output() -> int:
-    """Drop what waits for a stdout that takes no more, so that the end of the run does not fail on it."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    _drop(sys.stdout)
     return 0
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
+from support.altering import leaves
 from support.making import SettledMap, make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import figures_of
@@ -183,14 +183,6 @@ def test_runs_stay_in_their_strips_and_in_their_order() -> None:
     assert wrong(*runs[:-1], (5, 2, 3, 2, "Y000")) == ["1 run outside the strip that they name"]
     assert wrong(*runs[:-1], (5, 1, 3, 2, "Y001")) == ["2 cells unlike the map's, the first in row 5, column 3"]
     assert wrong(*runs[:-1], (5, 1, 3, 2, "Y9"))[0].startswith("cannot be read: line 11")
-
-
-def leaves(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
-    if isinstance(value, dict | list):
-        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
-            yield from leaves(inner, (*path, key))
-    else:
-        yield path
 
 
 def altered(value: Any) -> Any:

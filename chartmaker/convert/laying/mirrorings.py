@@ -121,10 +121,14 @@ def mirrorings_of(inks: ByteArray, period_px: tuple[Fraction, Fraction]) -> tupl
 
 def lies_well(edges: FloatArray, axis: float | None) -> bool:
     """Return whether an axis lies on one of the edges of knots or in the middle between two, as none always does."""
-    if axis is None:
-        return True
+    return axis is None or halves_before(edges, axis) is not None
+
+
+def halves_before(edges: FloatArray, axis: float) -> int | None:
+    """Return how many half knots lie before an axis, or None if it lies neither on an edge nor in a middle."""
     halves = round(2 * float(np.interp(axis, edges, np.arange(len(edges)))), _DIGITS)
-    return abs(halves - round(halves)) <= 2 * NEAR_KNOTS
+    nearest = round(halves)
+    return nearest if abs(halves - nearest) <= 2 * NEAR_KNOTS else None
 
 
 def middle_of(size: int, most: int) -> slice:

@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.convert.flat.runs import Index
+from chartmaker.convert.laying.mirrorings import halves_before
 from chartmaker.convert.repeats.wholes import WholeLattice, class_of
 from chartmaker.ground.colour import FloatArray
 
 Inks = NDArray[np.int16]
 #: Fewer unlike knots than this, one after another, are the tip of a motif and no stroke.
 LEAST_LONG = 2
-#: An axis lies between two knots if it is no further than this, in knots, from the edge that they share.
-_NEAR_KNOTS = 0.1
 
 
 def along_axes(
@@ -42,13 +41,8 @@ def along_axes(
     recur = (2 * sizes[0] if whole.shift else sizes[0]), sizes[1]  # the next repeat down may lie further to the right
     result = drawing.copy()
     for way, (axis, size, lines) in enumerate(zip(whole.axes_px, sizes, edges, strict=True)):
-        if axis is None:
-            continue
-        halves = 2 * float(np.interp(axis, lines, np.arange(len(lines))))
-        nearest = round(halves)
-        if abs(halves - nearest) > 2 * _NEAR_KNOTS:
-            continue
-        for edge in {nearest, nearest + size}:  # there is another axis half a repeat on
+        halves = None if axis is None else halves_before(lines, axis)
+        for edge in () if halves is None else (halves, halves + size):  # there is another axis half a repeat on
             if edge % 2 == 0:
                 across, along = np.array([edge // 2 - 1, edge // 2]), np.arange(recur[1 - way])
                 sides = class_of(whole, across, along) if way == 0 else class_of(whole, along, across).T

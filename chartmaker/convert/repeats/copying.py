@@ -96,7 +96,7 @@ def drawing_of(
     rows, columns = (np.flatnonzero(side) for side in regular)
     size, inks = whole.down.knots * whole.across.knots, int(knots.max()) + 1
     votes = np.zeros(size * inks, dtype=np.int64)
-    bands = [rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)]
+    bands = _bands(rows)
     for band in bands:
         down, across = (
             lines[(lines >= RIM) & (lines < size - RIM)]
@@ -116,11 +116,15 @@ def alike(
     """Return a map of inks in which each knot has the ink of the drawing at its place, where that has been met."""
     rows, columns = (np.flatnonzero(side) for side in regular)
     result = knots.copy()
-    for band in (rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)):
+    for band in _bands(rows):
         own = knots[np.ix_(band, columns)]
         place = class_of(whole, band, columns)
         result[np.ix_(band, columns)] = np.where((own != EMPTY) & met[place], drawing[place], own)
     return result
+
+
+def _bands(rows: Index) -> list[Index]:
+    return [rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)]
 
 
 def _in_the_middle(places: Index, whole: WholeLattice, regular: tuple[Bits, Bits]) -> tuple[Index, Index, Index]:
@@ -131,8 +135,9 @@ def _in_the_middle(places: Index, whole: WholeLattice, regular: tuple[Bits, Bits
     number = np.full(whole.down.knots * whole.across.knots, -1, dtype=np.intp)
     number[places] = np.arange(len(places))
     rows, columns = (
-        lines[max(len(lines) // 2 - knots, 0) : len(lines) - max(len(lines) // 2 - knots, 0)]
+        lines[first : len(lines) - first]
         for lines, knots in zip(map(np.flatnonzero, regular), (whole.down.knots, whole.across.knots), strict=True)
+        for first in (max(len(lines) // 2 - knots, 0),)
     )
     own = number[class_of(whole, rows, columns)]
     row, column = np.nonzero(own >= 0)
@@ -155,7 +160,7 @@ def _refused(
     """
     rows, columns = np.flatnonzero(regular[0]), np.flatnonzero(regular[1])
     size, inks = whole.down.knots * whole.across.knots, int(ink_of_colour.max()) + 1
-    bands = [rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)]
+    bands = _bands(rows)
     met = np.zeros(size, dtype=bool)
     for band in bands:
         met[class_of(whole, band, columns)[changed[np.ix_(band, columns)]]] = True
