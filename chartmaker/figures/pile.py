@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -16,6 +15,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.ranges import Range, total
+from chartmaker.ground.rounding import ceil_of, floor_of, half_up
 from chartmaker.ground.sentence import Sentence, later, later_n
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.bounds import PILE_TEX
@@ -356,7 +356,7 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
             continue
         template, of_all = (_TOO_THIN, _ALL_TOO_THIN) if fill < LEAST_FILL else (_TOO_THICK, _ALL_TOO_THICK)
         # rounded away from what is usual, so that a yarn just beyond it is not told as if it were within
-        shown = (math.floor if fill < LEAST_FILL else math.ceil)(fill * 1000) / 10
+        shown = (floor_of if fill < LEAST_FILL else ceil_of)(fill * 1000) / 10
         named = {"codes": ", ".join(line.yarn.code for line in group)}
         what = later(
             of_all if len(group) == len(lines) else template,
@@ -375,7 +375,7 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
 def _advice(tex: float, strands: int, fibre: str, rug: Rug) -> Sentence:
     """Return how many strands of the same yarn fill the place as usual, or else the count of a yarn that does."""
     wanted_tex = usual_tex(fibre, rug.density)
-    number = max(round(wanted_tex / tex), 1)
+    number = max(half_up(wanted_tex / tex), 1)
     if number != strands and LEAST_FILL <= fill_of(tex * number, fibre, rug.density) <= MOST_FILL:
         return later_n("take {n} strand", "take {n} strands", number)
     return later("take about {tex:.0f} tex in all (Nm {nm:.2g})", tex=wanted_tex, nm=1000 / wanted_tex)

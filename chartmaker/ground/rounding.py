@@ -8,10 +8,23 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+#: What floats reckon in another order differ in their last bits, by less than one in so many decimals.
+_SURE_DECIMALS = 9
+
 
 def half_up(value: float) -> int:
-    """Return the nearest whole number, halves up."""
-    return math.floor(value + 0.5)
+    """Return the nearest whole number, halves up, whichever way a float falls beside the half."""
+    return floor_of(value + 0.5)
+
+
+def floor_of(value: float) -> int:
+    """Return the whole number below, or the one that a float misses by no more than its last bits."""
+    return math.floor(round(value, _SURE_DECIMALS))
+
+
+def ceil_of(value: float) -> int:
+    """Return the whole number above, or the one that a float exceeds by no more than its last bits."""
+    return math.ceil(round(value, _SURE_DECIMALS))
 
 
 def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) -> NDArray[np.int64]:

@@ -27,8 +27,9 @@ from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
 from chartmaker.verify.fullsizes import MOST_OFF, FullSize, full_sheets, looked_at
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, ungiven, yarn_heights
 
-#: A knot has at least this many pixels, if there is room.
-_PX_PER_KNOT = 6.0
+#: A knot has at least this many pixels, if there is room, and the whole rug at least so many, because where fields are
+#: narrow the edges on both sides must not run into one another.
+_PX_PER_KNOT, _LEAST_PX = 6.0, 100_000
 #: An area without a number is a fault if it is at least this large, in square millimetres.
 _UNNUMBERED_MM2 = 12.0
 _DARK = 200
@@ -72,8 +73,9 @@ class ExpectedPattern(FullSize):
     def scale(self) -> float:
         """The pixels a millimetre of the whole rug's rendering, more where the knots are small."""
         knot_mm = min(self.width_mm / self.knot_map.columns, self.height_mm / self.knot_map.rows)
-        wanted = max(self.px_per_mm, _PX_PER_KNOT / knot_mm)
-        return min(wanted, math.sqrt(self.most_pixels / (self.width_mm * self.height_mm)))
+        rug_mm2 = self.width_mm * self.height_mm
+        wanted = max(self.px_per_mm, _PX_PER_KNOT / knot_mm, math.sqrt(_LEAST_PX / rug_mm2))
+        return min(wanted, math.sqrt(self.most_pixels / rug_mm2))
 
     def yarn(self, words: str) -> int:
         """Return the yarn that a printed number stands for, or -1 if there is none."""

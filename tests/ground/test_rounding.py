@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.ground.rounding import adding_up, half_up, percents, shared_out
+from chartmaker.ground.rounding import adding_up, ceil_of, floor_of, half_up, percents, shared_out
 
 
 def test_the_textbook_case_of_largest_remainders() -> None:
@@ -66,3 +66,12 @@ def test_rounding_keeps_the_shape_of_the_array() -> None:
     assert shared_out(5, np.zeros((2, 2))).tolist() == [[0, 0], [0, 0]]
     assert shared_out(5, np.zeros(2)).dtype == shared_out(5, np.ones(2)).dtype == np.int64
     assert adding_up([], 1) == []
+
+
+@pytest.mark.parametrize(("value", "below", "above"), [(38.0, 38, 38), (38.4, 38, 39), (38.6, 38, 39)])
+@pytest.mark.parametrize("bits", [-4, 0, 4])
+def test_the_last_bits_of_a_float_decide_nothing(value: float, below: int, above: int, bits: int) -> None:
+    """Values that the order of reckoning shifts by some units in the last place (IEEE 754) are rounded as the exact."""
+    near = value + bits * math.ulp(value)
+    assert (floor_of(near), ceil_of(near)) == (below, above)
+    assert half_up(near + 0.5 - value % 1) == 39 == half_up(38.5)

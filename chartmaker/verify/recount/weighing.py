@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from chartmaker.ground.language import fields_of
 from chartmaker.ground.lengths import mm_words
+from chartmaker.ground.rounding import ceil_of, floor_of, half_up
 from chartmaker.ground.sentence import told_words
 from chartmaker.order.bounds import odd_values
 from chartmaker.verify.recount.pile import Line, thick_mm
@@ -68,11 +69,11 @@ def _fills(again: Recount) -> Iterator[dict[str, str]]:
         if LEAST <= fill <= MOST:
             continue
         usual_tex = tex * USUAL / _fill(tex, fibre, place_mm2)
-        number = max(round(usual_tex / tex), 1)
+        number = max(half_up(usual_tex / tex), 1)
         helps = number != strands and LEAST <= _fill(tex * number, fibre, place_mm2) <= MOST
         advice = {"n": str(number)} if helps else {"tex": f"{usual_tex:.0f}", "nm": f"{1000 / usual_tex:.2g}"}
         codes = {} if len(group) == len(again.lines) else {"codes": ", ".join(line.yarn.code for line in group)}
-        away = math.floor if fill < LEAST else math.ceil
+        away = floor_of if fill < LEAST else ceil_of
         told = {"count": notation, "strands": str(strands), "density": density.notation}
         told["fill"] = f"{away(fill * 1000) / 10:.1f}"
         band = {"least": f"{LEAST * 100:g}", "most": f"{MOST * 100:g}"}
