@@ -11,10 +11,8 @@ from chartmaker.ground.colour import FloatArray, hex_of
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.language import say
 from chartmaker.order.design import Design, Fit
-from chartmaker.order.rug import Rug, proportion_error
+from chartmaker.order.rug import MOST_PROPORTION_ERROR, Rug, proportion_error
 
-#: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
-MOST_PROPORTION_ERROR = 0.02
 #: Artwork that is so far off can hardly be pulled, cut or filled up: it wants to be laid anew.
 FAR_OFF = 0.15
 #: How many knots a change of scale is measured over; over fewer, rounding stripes to whole knots would look like one.

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from chartmaker.artwork.placing import MOST_PROPORTION_ERROR, Placement
+from chartmaker.artwork.placing import Placement
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.sentence import later
-from chartmaker.order.rug import Rug
+from chartmaker.order.rug import MOST_PROPORTION_ERROR, Rug
 
 
 def stretched(placement: Placement, rug: Rug) -> Iterator[Finding]:

@@ -35,7 +35,7 @@ def command(
     artwork as well.
     """
     from chartmaker.jobs import check
-    from chartmaker.reports.records.maps import finding_dicts, map_dict
+    from chartmaker.reports.records.maps import finding_dicts, map_dict, repeats_dict
     from chartmaker.reports.words import map_words
     from chartmaker.techniques.crafts import spoken_of
 
@@ -44,7 +44,13 @@ def command(
     found, findings = checked.file, checked.findings
     with spoken_of(found.knot_map.rug):
         if as_json:
-            report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
+            report.say_json(
+                {
+                    "map": map_dict(found.knot_map, found.workshop),
+                    **({} if checked.conversion is None else repeats_dict(checked.conversion)),
+                    "findings": finding_dicts(findings),
+                }
+            )
         elif not quiet:
             report.lines([(say("Map"), map_words(found.knot_map))])
             report.show_findings(findings)

@@ -16,20 +16,24 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 @with_options(*RUG_OPTIONS, SET_OPTION)
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
-    """Show the knot grid of a rug: columns, rows, knots, and the size that they give."""
-    from chartmaker.jobs import plan_remarks, read_order, repeat_of
+    """Show the knot grid of a rug: columns, rows, knots, and the size that they give.
+
+    If the artwork is there already, the sizes are named at which what repeats in it is whole.
+    """
+    from chartmaker.jobs import plan_remarks, read_order, repeats_of
     from chartmaker.reports.planned import plan_lines
-    from chartmaker.reports.records.maps import finding_dicts, plan_figures, repeat_dict
+    from chartmaker.reports.records.maps import borders_dict, finding_dicts, plan_figures, repeat_dict
     from chartmaker.techniques.crafts import spoken_of
 
     order = read_order(rugfile, tables_of(values, assignments))
-    repeat, noticed = repeat_of(order)
+    repeat, borders, noticed = repeats_of(order)
     findings = (*plan_remarks(order), *noticed)
     if as_json:
         report.say_json(
             {
                 **plan_figures(order.rug, order.workshop),
                 "repeat": repeat_dict(repeat),
+                "borders": borders_dict(borders),
                 "findings": finding_dicts(findings),
             }
         )

@@ -15,10 +15,11 @@ from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
-from chartmaker.convert.laying.grid import measured, repeating
+from chartmaker.convert.laying.grid import bordering, measured, repeating
 from chartmaker.convert.outline import filled_to_outline, outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
+from chartmaker.convert.repeats.finding import BorderRepeat
 from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
@@ -31,6 +32,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.order.design import Design, Region, Repeat, YarnChoice
 from chartmaker.order.rug import Rug
+from chartmaker.order.wholesizes import BorderSizes, border_sizes
 from chartmaker.yarns.yarn import Yarn
 
 #: The parts of a conversion, with roughly the share of the time that each takes.
@@ -47,8 +49,8 @@ class Conversion:
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     `inks` are those of `placed` if all of it is flat and was converted at that size.
     `repeat` is what repeats all over the drawing, or None if nothing was found, and `sides` are those of borders along
-    which repeats are drawn alike. In another colourway `drawn` has the yarns that the artwork was converted into, each
-    with the code of the yarn that it became.
+    which repeats are drawn alike. `borders` has the sizes of the rug at which they are whole. In another colourway
+    `drawn` has the yarns that the artwork was converted into, each with the code of the yarn that it became.
     """
 
     knot_map: KnotMap
@@ -66,6 +68,7 @@ class Conversion:
     inks: Inks | None = None
     repeat: RepeatReport | None = None
     sides: tuple[SteadySide, ...] = ()
+    borders: BorderSizes | None = None
     drawn: tuple[tuple[Yarn, str], ...] | None = None
 
 
@@ -133,10 +136,12 @@ def convert(
     return _told(woven, placed, dyed=not card)
 
 
-def repeat_in(
+def repeats_in(
     artwork: Artwork, rug: Rug, design: Design, regions: tuple[Region, ...] = (), repeat: Repeat | None = None
-) -> RepeatReport | None:
-    """Return what repeats all over a flat artwork, before it is converted; the arguments are those of `convert`.
+) -> tuple[RepeatReport | None, BorderSizes | None]:
+    """Return what repeats all over a flat artwork, or else along its borders, before it is converted.
+
+    The arguments are those of `convert`.
 
     Raises
     ------
@@ -146,13 +151,25 @@ def repeat_in(
     placed = place(artwork, rug, design)
     seen, own = _seen(placed, design, regions)
     if len(seen.ways) > 1 or seen.style.style != "flat" or not len(seen.palette.srgb):
-        return None
+        return None, None
     size = None if repeat is None else _repeat_px(repeat, placed, own, design)
     labels = label_pixels(own.artwork, seen.palette.srgb)
     period = repeating(labels, own.placement, size)
-    if period is None:
-        return None
-    return repeat_report(period, period.whole(*measured(own.placement)), own.placement)
+    if period is not None:
+        return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None
+    if not (design.fitted and design.repeats):
+        return None, None
+    sides = bordering(labels, own.placement, reflections_of(design.mirror, (), None).halved)
+    return None, _border_sizes(sides, rug, design, own, placed)
+
+
+def _border_sizes(
+    sides: tuple[BorderRepeat, ...], rug: Rug, design: Design, own: Placed, placed: Placed
+) -> BorderSizes | None:
+    """Return the sizes at which borders are whole; `placed` is the artwork as it was before it was at its own size."""
+    shape = own.artwork.height, own.artwork.width
+    pitches = [pitch for side in sides if (pitch := side.pitch(shape)) is not None]
+    return border_sizes(pitches, rug, design, (placed.artwork.width, placed.artwork.height))
 
 
 def _repeat_px(repeat: Repeat, placed: Placed, own: Placed, design: Design) -> tuple[int, int]:
@@ -200,6 +217,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
         woven.inks if task.placed.artwork is placed.artwork else None,
         woven.repeat,
         woven.sides,
+        _border_sizes(task.sides, rug, task.design, task.placed, placed),
     )
 
 

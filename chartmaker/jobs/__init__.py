@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check, map_remarks
-    from chartmaker.jobs.designs import plan_remarks, repeat_of, shown_artwork
+    from chartmaker.jobs.designs import plan_remarks, repeats_of, shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
     from chartmaker.jobs.patterning import Patterned, drawn_order, write_pattern
@@ -99,7 +99,7 @@ __all__ = [
     "read_order",
     "read_whole_card",
     "remaining_after",
-    "repeat_of",
+    "repeats_of",
     "shown_artwork",
     "swap_yarns",
     "verify_folder",
@@ -128,7 +128,7 @@ _HOMES = {
     "jobs.carved": ("write_carving",),
     "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check", "map_remarks"),
-    "jobs.designs": ("plan_remarks", "repeat_of", "shown_artwork"),
+    "jobs.designs": ("plan_remarks", "repeats_of", "shown_artwork"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.layouts": ("Found", "write_layout"),
     "jobs.patterning": ("Patterned", "drawn_order", "write_pattern"),

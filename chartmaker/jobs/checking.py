@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chartmaker.checks import check_map
+from chartmaker.convert import Conversion
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import KnotFileError, RugError
 from chartmaker.ground.findings import Finding
@@ -22,10 +23,11 @@ from chartmaker.order.rugfile import Tables
 
 @dataclass(frozen=True)
 class Checked:
-    """A knot map with its settings, and the remarks on it."""
+    """A knot map with its settings, and the remarks on it; with its conversion, if it was converted for the check."""
 
     file: MapFile
     findings: tuple[Finding, ...]
+    conversion: Conversion | None = None
 
     @property
     def serious(self) -> int:
@@ -111,7 +113,7 @@ def check(
     figures = figures_of(conversion.knot_map, order.workshop)
     remarks = drawn_remarks(order, conversion.placed.artwork)
     found = MapFile(conversion.knot_map, order.workshop)
-    return Checked(found, (*findings_of(converted), *remarks, *figures.findings))
+    return Checked(found, (*findings_of(converted), *remarks, *figures.findings), conversion)
 
 
 def map_remarks(found: MapFile) -> tuple[Finding, ...]:

@@ -9,7 +9,8 @@ from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
 from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
-from chartmaker.convert.conversion import repeat_in
+from chartmaker.checks.bordersizes import sizes_of_borders
+from chartmaker.convert.conversion import repeats_in
 from chartmaker.convert.notes import repeat_findings
 from chartmaker.convert.report import RepeatReport
 from chartmaker.ground.errors import ArtworkError, RugError
@@ -20,6 +21,7 @@ from chartmaker.ground.sentence import later
 from chartmaker.jobs.foreseeing import check_room
 from chartmaker.order.bounds import odd_values
 from chartmaker.order.rugfile import RugFile
+from chartmaker.order.wholesizes import BorderSizes
 from chartmaker.relay.masterly import remarks_on_drawn
 from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 from chartmaker.verify.artworks import Shown
@@ -90,8 +92,8 @@ def shown_artwork(order: RugFile) -> Shown:
     return Shown(placed.shown, read)
 
 
-def repeat_of(order: RugFile) -> tuple[RepeatReport | None, tuple[Finding, ...]]:
-    """Return what repeats all over an order's artwork, and the notes on it, with the sizes at which a repeat is whole.
+def repeats_of(order: RugFile) -> tuple[RepeatReport | None, BorderSizes | None, tuple[Finding, ...]]:
+    """Return what repeats in an order's artwork, and the notes on it, with the sizes at which repeats are whole.
 
     Parameters
     ----------
@@ -101,7 +103,9 @@ def repeat_of(order: RugFile) -> tuple[RepeatReport | None, tuple[Finding, ...]]
     Returns
     -------
     RepeatReport or None
-        None if nothing repeats all over it, it is not flat, it is laid anew, or it is not there yet.
+        What repeats all over it. None if nothing does, it is not flat, it is laid anew, or it is not there yet.
+    BorderSizes or None
+        What repeats along its borders, if nothing repeats all over it.
     tuple of Finding
         What there is to say about it.
 
@@ -112,14 +116,14 @@ def repeat_of(order: RugFile) -> tuple[RepeatReport | None, tuple[Finding, ...]]
 
     Examples
     --------
-    >>> repeat_of(read_order("rug.toml"))
-    (None, ())
+    >>> repeats_of(read_order("rug.toml"))
+    (None, None, ())
     """
     if order.artwork is None or not order.artwork.exists() or order.design.fit == "relay":
-        return None, ()
+        return None, None, ()
     artwork, _ = artwork_of_order(order, {})
-    repeat = repeat_in(artwork, order.rug, order.design, order.regions, order.repeat)
-    return repeat, tuple(repeat_findings(repeat, order.rug))
+    repeat, borders = repeats_in(artwork, order.rug, order.design, order.regions, order.repeat)
+    return repeat, borders, (*repeat_findings(repeat, order.rug), *sizes_of_borders(borders))
 
 
 def plan_remarks(order: RugFile) -> tuple[Finding, ...]:

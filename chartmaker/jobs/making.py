@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from chartmaker.checks import check_map
+from chartmaker.checks.bordersizes import sizes_of_borders
 from chartmaker.colours.yarnset import check_on_card
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
@@ -202,7 +203,8 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
             )
     if order.sha256:
         read["rug file"] = order.sha256
-    return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())), anew)
+    findings = (*noticed, *conversion.findings, *sizes_of_borders(conversion.borders))
+    return Converted(order, conversion, findings, dict(sorted(read.items())), anew)
 
 
 def _marked(conversion: Conversion) -> Conversion:

@@ -25,6 +25,9 @@ LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
 #: The largest map that is made (a 12 x 24 m rug at 12/60 has 79 million knots).
 MOST_KNOTS = 150_000_000
 
+#: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
+MOST_PROPORTION_ERROR = 0.02
+
 #: The keys that the grid follows from.
 _GRID = ("density", "size", "width", "length")
 

@@ -63,7 +63,9 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
         'fit = "stretch"\n[yarns]\ncard = "card.csv"\n'
     )
     assert run(["check", str(tmp_path / "rug.toml"), "--json"]) == 0
-    findings = json.loads(capsys.readouterr().out)["findings"]
+    told = json.loads(capsys.readouterr().out)
+    assert (told["repeat"], told["borders"]) == (None, None)  # the drawing is one square on its ground
+    findings = told["findings"]
     said = " ".join(finding["what"] for finding in findings)
     assert "is not the artwork's colour" in said
     # what the conversion has already said is not repeated

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
+from support.bordered import bordered
 
 
 def test_plan_shows_the_grid(chartmaker: Callable[..., Any]) -> None:
@@ -89,3 +91,18 @@ def test_a_rug_of_a_hand_s_breadth_is_remarked_on(chartmaker: Callable[..., Any]
 
 def test_help_says_between_what_detail_lies(chartmaker: Callable[..., Any]) -> None:
     assert "--detail 0..1" in chartmaker("knot", "--help").out
+
+
+def test_plan_names_the_sizes_at_which_borders_repeat_whole(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+    """By arithmetic: the repeat is 150 of 892 pixels across and 742 along, 18.7 of 111 columns and 18.6 of 92 rows."""
+    Image.fromarray(bordered("crosses", (4, 3)).picture).save(tmp_path / "art.png")
+    asked = ("--size", "892x742 mm", "--density", "12.4x12.4 per dm", "--set", f"design.artwork={tmp_path / 'art.png'}")
+    said = json.loads(chartmaker("plan", *asked, "--json").out)
+    borders = said["borders"]
+    assert [pitch["drawn_knots"] for pitch in borders["pitches"]] == pytest.approx([18.67, 18.60], abs=0.02)
+    for grid, knots in ((borders["smaller"], 18), (borders["larger"], 19)):
+        assert abs(grid["columns"] * 150 / 892 - knots) * 4 <= 0.5
+        assert abs(grid["rows"] * 150 / 742 - knots) * 3 <= 0.5
+        assert grid["width_cm"] == pytest.approx(grid["columns"] / 1.24, abs=0.001)
+    assert [finding["where"] for finding in said["findings"]] == ["[rug] size"]
+    assert "18.7 at top and foot; 18.6 at the sides" in said["findings"][0]["what"]

@@ -13,6 +13,7 @@ from support.holdouts import INKS
 from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.checks.bordersizes import sizes_of_borders
 from chartmaker.convert import Conversion, convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.reports.records.maps import conversion_dict
@@ -111,3 +112,11 @@ def test_what_became_of_a_border_is_told() -> None:
     told = conversion_dict(found)["border_repeats"]
     assert {side["side"] for side in told} >= {"top", "bottom"}
     assert {step for side in told for step in side["steps"]} == {12, 13}
+    # By hand: 110 columns hold 8.8 repeats of 12.5, and 84 rows 6.72; at 12 knots that is 106 and 81, at 13 114 and 87.
+    sizes = [str(finding.said) for finding in sizes_of_borders(found.borders)]
+    assert len(sizes) == 1  # it is told once for all sides
+    assert sizes[0].startswith("A border repeats every 12.5 knots, which is no whole number")
+    assert "106 x 81 knots, 106 x 81 cm (3'5 3/4\" x 2'7 7/8\"), at 12 knots each, or with 114 x 87 knots" in sizes[0]
+    borders = conversion_dict(found)["borders"]
+    assert [(each["sides"][0], each["whole"]) for each in borders["pitches"]] == [("top", False), ("left", False)]
+    assert borders["larger"] == {"columns": 114, "rows": 87, "width_cm": 114, "length_cm": 87, "knots": [13, 13]}

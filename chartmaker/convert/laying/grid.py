@@ -81,8 +81,7 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         return plain
     period = repeating(labels, even, repeat_px)
     if period is None:
-        found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, straight))
-        return replace(plain, sides=tuple(map(side_again, found[0].tolist())))
+        return replace(plain, sides=_bordering(labels, even, mirror, straight))
     whole = period.whole(*measured(even))
     if whole is None:
         return Laid(plain.placement, period)
@@ -90,6 +89,22 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         "periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole, period.mirrorings)
     )
     return Laid(plain.placement, period, (), Placement(columns, rows), whole)
+
+
+def bordering(labels: Labels, even: Placement, mirror: Mirror) -> tuple[BorderRepeat, ...]:
+    """Return the sides of borders along which something repeats, as `laid` finds them where nothing repeats all over.
+
+    Those that become images of others are left out.
+    """
+    return _bordering(labels, even, mirror, lambda: _straight(labels, even, FINE_KNOTS))
+
+
+def _bordering(
+    labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]
+) -> tuple[BorderRepeat, ...]:
+    of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
+    found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, straight))
+    return tuple(map(side_again, found[0].tolist()))
 
 
 def repeating(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
@@ -126,10 +141,7 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
 
 
 def _sides(labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
-    """Return the sides of borders along which something repeats as numbers, none if the artwork is too small.
-
-    Those that become images of others are left out.
-    """
+    """Return the sides of borders along which something repeats as numbers, none if the artwork is too small."""
     if min(even.knot_height, even.knot_width) < LEAST_PX_A_KNOT:
         return (np.empty((0, 0)),)
     images = [side for side, way in (("right", "across"), ("top", "along")) if mirror in (way, "both")]

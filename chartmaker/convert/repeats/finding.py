@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import get_args
 
 import numpy as np
@@ -13,6 +14,8 @@ from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of
 from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_in
+from chartmaker.convert.repeats.pitches import pitch_of
+from chartmaker.order.wholesizes import Pitch
 
 #: The sides of a border.
 SIDES: tuple[Side, ...] = get_args(Side)
@@ -33,23 +36,37 @@ class FieldRepeat:
 
 @dataclass(frozen=True)
 class BorderRepeat:
-    """A side of a border along which something repeats."""
+    """A side of a border along which something repeats.
+
+    `pitch_px` is the exact period in pixels, or None where repeats do not lie equally far apart in the artwork.
+    """
 
     run: Run
     period: Period
+    pitch_px: Fraction | None = None
+
+    def pitch(self, shape: tuple[int, int]) -> Pitch | None:
+        """Return the pitch in a picture whose height and width have so many pixels, or None if there is none."""
+        if self.pitch_px is None:
+            return None
+        length = self.run.box.width if self.run.across else self.run.box.height
+        times = int(Fraction(length) / self.pitch_px)
+        return Pitch(self.run.band, self.run.across, self.pitch_px / shape[self.run.across], times)
 
     @property
     def kept(self) -> tuple[float, ...]:
         """All that it says as numbers, for `side_again`."""
         box, period = self.run.box, self.period
         place = box.top, box.left, box.bottom, box.right
-        return (self.run.band, SIDES.index(self.run.side), *place, period.length, period.agreement)
+        pitch = (0, 1) if self.pitch_px is None else self.pitch_px.as_integer_ratio()
+        return (self.run.band, SIDES.index(self.run.side), *place, period.length, period.agreement, *pitch)
 
 
 def side_again(kept: Sequence[float]) -> BorderRepeat:
     """Return the side whose numbers `BorderRepeat.kept` returned."""
-    band, side, top, left, bottom, right, length, agreement = kept
-    return BorderRepeat(Run(int(band), SIDES[int(side)], Box(top, left, bottom, right)), Period(length, agreement))
+    band, side, top, left, bottom, right, length, agreement, pixels, times = kept
+    run = Run(int(band), SIDES[int(side)], Box(top, left, bottom, right))
+    return BorderRepeat(run, Period(length, agreement), Fraction(int(pixels), int(times)) if pixels else None)
 
 
 @dataclass(frozen=True)
@@ -98,10 +115,10 @@ def repeats_along(
     for run in layout.runs((LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1])):
         if run.side in without:
             continue
-        own = inks[run.box.window]
-        period = period_in(own, least[1]) if run.across else period_in(np.ascontiguousarray(own.T), least[0])
+        own = inks[run.box.window] if run.across else np.ascontiguousarray(inks[run.box.window].T)
+        period = period_in(own, least[run.across])
         if period is not None:
-            borders.append(BorderRepeat(run, period))
+            borders.append(BorderRepeat(run, period, pitch_of(own, period.length, knot_px[run.across])))
     return tuple(borders)
 
 

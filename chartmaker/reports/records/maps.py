@@ -16,6 +16,7 @@ from chartmaker.ground.sentence import english
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.strips import strips_of, weavers_of
 from chartmaker.order.rug import Rug
+from chartmaker.order.wholesizes import BorderSizes, WholeGrid
 from chartmaker.order.workshop import Workshop
 
 
@@ -116,7 +117,7 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
         "regions": [
             {"number": region.number, "style": region.style, "knots": region.knots} for region in conversion.regions
         ],
-        "repeat": repeat_dict(conversion.repeat),
+        **repeats_dict(conversion),
         "border_repeats": [
             {
                 "border": side.band + 1,
@@ -136,6 +137,46 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
             "bound_de00": round(choosing.bound_de00, 4),
             "gap": round(choosing.gap, 4),
         },
+    }
+
+
+def repeats_dict(conversion: Conversion) -> dict[str, Any]:
+    """Return the keys of what repeats in the drawing that was converted: `repeat` and `borders`."""
+    return {"repeat": repeat_dict(conversion.repeat), "borders": borders_dict(conversion.borders)}
+
+
+def borders_dict(borders: BorderSizes | None) -> dict[str, Any] | None:
+    """Return the keys of `borders`: how long their motifs are in knots, and the nearest sizes at which all are whole.
+
+    Borders are counted from the rim from 1; lengths in centimetres.
+    """
+    if borders is None:
+        return None
+    return {
+        "pitches": [
+            {
+                "border": pitch.band + 1,
+                "sides": ["top", "bottom"] if pitch.across else ["left", "right"],
+                "drawn_knots": round(float(pitch.knots(borders.grid)), 2),
+                "whole": pitch not in borders.astray,
+            }
+            for pitch in borders.pitches
+        ],
+        "smaller": _grid_dict(borders, borders.smaller),
+        "larger": _grid_dict(borders, borders.larger),
+    }
+
+
+def _grid_dict(borders: BorderSizes, whole: WholeGrid | None) -> dict[str, Any] | None:
+    """Return a grid on which borders are whole, with the size that it gives and the knots of each of their motifs."""
+    if whole is None:
+        return None
+    return {
+        "columns": whole.grid[0],
+        "rows": whole.grid[1],
+        "width_cm": round(float(whole.width_mm) / 10, 4),
+        "length_cm": round(float(whole.length_mm) / 10, 4),
+        "knots": [round(pitch.knots(whole.grid)) for pitch in borders.pitches],
     }
 
 
