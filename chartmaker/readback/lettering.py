@@ -13,6 +13,8 @@ from chartmaker.readback.pdffile import PdfFile, Reference, UnreadableError, dec
 
 #: No font file in a chart is larger than this.
 MOST_FONT_BYTES = 40_000_000
+#: Larger fonts are not kept for the next file.
+_KEPT_BYTES = 1_000_000
 #: What the descendant of a font may say of itself, and the keys of programs of which it has one.
 _KEYS = {"Type", "Subtype", "BaseFont", "CIDSystemInfo", "FontDescriptor", "DW", "W", "CIDToGIDMap"}
 _PROGRAMS = {"FontFile", "FontFile2", "FontFile3"}
@@ -64,7 +66,7 @@ class PrintedFont:
 
     def unlike(self, font_file: bytes) -> list[int]:
         """Return the glyphs that do not look as they do in `font_file`, or do not mean the same letter."""
-        own, other = _Outlines(self.program), _outlines_of(font_file)
+        own, other = _outlines_of(self.program), _outlines_of(font_file)
         if own.upem != other.upem:
             return sorted(self.meaning)
         wrong = []
@@ -100,8 +102,13 @@ class _Outlines:
         return self._known[glyph]
 
 
-@lru_cache(maxsize=4)  # all the PDFs of a set have the same fonts
 def _outlines_of(font_file: bytes) -> _Outlines:
+    """Return the outlines of a font, which are kept where it is no larger than those of charts."""
+    return _known_outlines(font_file) if len(font_file) <= _KEPT_BYTES else _Outlines(font_file)
+
+
+@lru_cache(maxsize=8)  # all the PDFs of a set have the same fonts, or the same letters of them
+def _known_outlines(font_file: bytes) -> _Outlines:
     return _Outlines(font_file)
 
 

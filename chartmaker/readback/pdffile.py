@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from chartmaker.ground.language import say
@@ -24,6 +25,11 @@ _TOKEN = re.compile(
     rb"\((?:[^()\\]|\\[\s\S])*\)|[+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})|[A-Za-z]+|\()"
 )
 _REFERRED = re.compile(rb"\s+\d{1,5}\s+R(?![A-Za-z])")
+#: The rest of an array that holds plain numbers alone, such as the widths of a font's letters.
+_NUMBERS = re.compile(rb"(?:[\n\r ]*+[+-]?+(?:\d{1,20}+\.?+\d{0,20}+|\.\d{1,20}+)(?=[\n\r \]]))*+[\n\r ]*+\]")
+_ENTRIES = re.compile(rb"(?:\d{10} \d{5} [nf][\r\n ]{2})*+")
+_OBJECT = re.compile(rb"\s*(\d{1,10})\s+\d{1,5}\s+obj")
+_STREAM = re.compile(rb"\s*stream\r?\n")
 #: Names that make a PDF do something (ISO 32000-1: 12.6 actions, 12.5 annotations, 12.7 forms, 7.11 files, 13 media).
 ACTIVE = frozenset(
     {
@@ -88,17 +94,17 @@ class PdfFile:
             place = head.end()
             if count > MOST_OBJECTS or len(self._data) < place + 20 * count:
                 raise UnreadableError(say("its table of objects is longer than the file"))
+            entries = self._data[place : place + 20 * count]
+            if not _ENTRIES.fullmatch(entries):
+                raise UnreadableError(say("its table of objects is damaged"))
             for number in range(count):
-                entry = self._data[place + 20 * number : place + 20 * number + 20]
-                if not re.fullmatch(rb"\d{10} \d{5} [nf][\r\n ]{2}", entry):
-                    raise UnreadableError(say("its table of objects is damaged"))
-                if entry[17:18] == b"n":
-                    offsets[first + number] = int(entry[:10])
+                if entries.startswith(b"n", 20 * number + 17):
+                    offsets[first + number] = int(entries[20 * number : 20 * number + 10])
             place += 20 * count
         words = re.compile(rb"\s*trailer").match(self._data, place)
         if words is None or len(offsets) > MOST_OBJECTS:
             raise UnreadableError(say("its table of objects is damaged"))
-        trailer, _ = self._value(words.end(), 0)
+        trailer, _ = self._value(*self._token(words.end()), 0)
         if not isinstance(trailer, dict) or "Prev" in trailer or "Encrypt" in trailer:
             raise UnreadableError(say("something was appended to it, or it is locked"))
         return offsets, trailer
@@ -109,31 +115,38 @@ class PdfFile:
             raise UnreadableError(say("the object at byte {place} is damaged", place=place))
         return found[1], found.end()
 
-    def _value(self, place: int, depth: int) -> tuple[Any, int]:
-        """Return the value at `place` and the place after it."""
-        token, after = self._token(place)
+    def _value(self, token: bytes, after: int, depth: int) -> tuple[Any, int]:
+        """Return the value that begins with `token`, which ends at `after`, and the place after the value."""
         if depth > _DEEPEST:
             raise UnreadableError(say("its objects are nested too deeply"))
-        if token == b"<<":
-            return self._dictionary(after, depth)
-        if token == b"[":
-            values: list[Any] = []
-            while (token := self._token(after)[0]) != b"]":
-                value, after = self._value(after, depth + 1)
-                values.append(value)
-            return values, self._token(after)[1]
-        if token[:1] == b"/":
+        first = token[:1]
+        if first == b"/":
             return _name(token), after
-        if token[:1] in b"(<" and token != b"(":
-            return token, after
-        if token[:1] in b"+-.0123456789":
+        if first in b"+-.0123456789":
             reference = _REFERRED.match(self._data, after) if token.isdigit() else None
             if reference:
                 return Reference(int(token)), reference.end()
-            return (int(token) if token.lstrip(b"+-").isdigit() else float(token)), after
+            return _number(token), after
+        if token == b"<<":
+            return self._dictionary(after, depth)
+        if token == b"[":
+            return self._array(after, depth)
+        if first in b"(<" and token != b"(":
+            return token, after
         if token in (b"true", b"false", b"null"):
             return {b"true": True, b"false": False, b"null": None}[token], after
-        raise UnreadableError(say("the object at byte {place} is damaged", place=place))
+        raise UnreadableError(say("the object at byte {place} is damaged", place=after - len(token)))
+
+    def _array(self, place: int, depth: int) -> tuple[list[Any], int]:
+        if depth < _DEEPEST and (numbers := _NUMBERS.match(self._data, place)):
+            return [_number(each) for each in numbers[0][:-1].split()], numbers.end()
+        values: list[Any] = []
+        while True:
+            token, after = self._token(place)
+            if token == b"]":
+                return values, after
+            value, place = self._value(token, after, depth + 1)
+            values.append(value)
 
     def _dictionary(self, place: int, depth: int) -> tuple[dict[str, Any], int]:
         entries: dict[str, Any] = {}
@@ -143,7 +156,7 @@ class PdfFile:
                 return entries, after
             if token[:1] != b"/":
                 raise UnreadableError(say("the object at byte {place} is damaged", place=place))
-            entries[_name(token)], place = self._value(after, depth + 1)
+            entries[_name(token)], place = self._value(*self._token(after), depth + 1)
 
     def object(self, number: int) -> Any:
         """Return the object with that number, or None if the file has none."""
@@ -155,11 +168,11 @@ class PdfFile:
         start = self.offsets.get(number)
         if start is None:
             return None
-        head = re.compile(rb"\s*(\d{1,10})\s+\d{1,5}\s+obj").match(self._data, start)
+        head = _OBJECT.match(self._data, start)
         if head is None or int(head[1]) != number:
             raise UnreadableError(say("object {number} is not where the table says", number=number))
-        value, after = self._value(head.end(), 0)
-        opened = re.compile(rb"\s*stream\r?\n").match(self._data, after)
+        value, after = self._value(*self._token(head.end()), 0)
+        opened = _STREAM.match(self._data, after)
         if opened and isinstance(value, dict):
             self._known[number] = None  # a length that refers to itself ends here
             length = self.resolved(value.get("Length"))
@@ -232,19 +245,27 @@ def paper_file(data: bytes) -> PdfFile:
 
 def _gather(value: Any, found: set[str]) -> None:
     """Add the ACTIVE names within a value to `found`; a stream whose bytes lie in another file counts as one."""
+    inner: Iterable[Any] = (value,)
     if isinstance(value, dict):
         found.update(ACTIVE.intersection(value))
         if "Length" in value and ("F" in value or "FFilter" in value):
             found.add("F")
-        for each in value.values():
-            _gather(each, found)
+        inner = value.values()
     elif isinstance(value, list):
-        for each in value:
+        inner = value
+    for each in inner:
+        if isinstance(each, Name):
+            if each in ACTIVE:
+                found.add(each)
+        elif isinstance(each, dict | list):
             _gather(each, found)
-    elif isinstance(value, Name) and value in ACTIVE:
-        found.add(value)
 
 
+def _number(token: bytes) -> int | float:
+    return int(token) if token.lstrip(b"+-").isdigit() else float(token)
+
+
+@lru_cache(maxsize=1024)
 def _name(token: bytes) -> Name:
     plain = token[1:]
     if b"#" in plain:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import get_args
 
 import numpy as np
@@ -198,14 +199,14 @@ def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> It
         yield say("the picture of the rug on the cover does not have as many pixels as it should")
         return
     from_top = expected.knots[::-1]
-    for first, last, seen in zip(down[:-1], down[1:], picture, strict=True):
+    means = np.empty((rows, columns, 3))
+    for row, (first, last) in enumerate(pairwise(down)):
         band = light[from_top[first:last]].sum(axis=0)
-        means = np.add.reduceat(band, over[:-1], axis=0) / ((last - first) * np.diff(over))[:, None]
-        away = ciede2000(lab_from_linear(means), lab_from_linear(LINEAR_OF_BYTE[seen]))
-        if away.max() > PICTURE_OFF:
-            row = expected.rows - int(first)
-            yield say("the picture of the rug on the cover has other colours, the first about row {row}", row=row)
-            return
+        means[row] = np.add.reduceat(band, over[:-1], axis=0) / ((last - first) * blocks[1])[:, None]
+    away = ciede2000(lab_from_linear(means), lab_from_linear(LINEAR_OF_BYTE[picture])).max(axis=1)
+    if (away > PICTURE_OFF).any():
+        row = expected.rows - int(down[(away > PICTURE_OFF).argmax()])
+        yield say("the picture of the rug on the cover has other colours, the first about row {row}", row=row)
 
 
 def place_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:

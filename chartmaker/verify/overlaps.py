@@ -146,6 +146,8 @@ def _area(text: Text, x: float, y: float) -> Area:
 
 def _covers(shape: Area, area: Area) -> bool:
     """Return whether a shape hides more than the edge of a text."""
-    across = min(shape[2], area[2]) - max(shape[0], area[0])
-    along = min(shape[3], area[3]) - max(shape[1], area[1])
-    return across > 0.25 * min(area[2] - area[0], area[3] - area[1]) and along > 0.35 * (area[3] - area[1])
+    left, low, right, high = area
+    along = min(shape[3], high) - max(shape[1], low)
+    if not along > 0.35 * (high - low):  # as of nearly all, so that the rest is not reckoned
+        return False
+    return min(shape[2], right) - max(shape[0], left) > 0.25 * min(right - left, high - low)
