@@ -15,10 +15,9 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
-from playwright.sync_api import Browser
-from support.browsing import browser, visited
+from support.browsing import Tabs, browser, tabs, visited
 
-__all__ = ["browser"]
+__all__ = ["browser", "tabs"]
 
 Run = Callable[..., Any]
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\n"
@@ -387,7 +386,7 @@ def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Pat
     assert facts["carved"]["grooves"] == [[codes.index("R1"), None]]
 
 
-def test_the_pointer_shows_height_and_groove(made: Path, browser: Browser) -> None:
+def test_the_pointer_shows_height_and_groove(made: Path, browser: Tabs) -> None:
     """In Chromium the pointer rests on knots whose places follow from the drawing: 4 mm a knot, rows from the foot."""
     at = {
         "in the disc, off its edge": ((400 - MIDDLE[1]) // 4, MIDDLE[0] // 4, "10 mm", False),

@@ -19,13 +19,15 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from PIL import Image
-from support.browsing import chromium, visited
+from support.browsing import Tabs, browser, tabs, visited
 from support.watching import Deeds, watched
 from test_hostile import SEEN, is_inert, toml, tree
 
 from chartmaker.cli.app import LazyGroup
 from chartmaker.cli.faults import run
 from chartmaker.jobs.outputs import SET_NAMES
+
+__all__ = ["browser", "tabs"]
 
 RUG_NAME = SEEN["script"]
 NAMES = {"R1": SEEN["markup"], "B1": SEEN["paragraph"], "W1": SEEN["page"], "G1": SEEN["template"]}
@@ -288,8 +290,8 @@ def test_the_page_holds_no_markup_from_outside(done: Done, name: str) -> None:
     assert set(kinds) <= {(), ("module",), ("application/json",), ("text/plain",)}
 
 
-def test_the_page_runs_no_script_from_outside(done: Done) -> None:
-    with chromium() as browser, visited(browser.new_context(), done.folder / "set" / "proof.html") as seen:
+def test_the_page_runs_no_script_from_outside(done: Done, browser: Tabs) -> None:
+    with visited(browser.new_context(), done.folder / "set" / "proof.html") as seen:
         assert seen.page.title() == RUG_NAME
         listed = seen.page.locator("#yarns").inner_text()
         for text in NAMES.values():

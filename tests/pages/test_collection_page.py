@@ -13,15 +13,15 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page
-from support.browsing import browser, visited
+from playwright.sync_api import Page
+from support.browsing import Tabs, browser, tabs, visited
 from support.making import make_rug, make_yarn
 
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.pages.collection.page import collection_page
 from chartmaker.pages.collection.thumbnail import SIDE_PX, thumbnail, thumbnail_png
 
-__all__ = ["browser"]
+__all__ = ["browser", "tabs"]
 
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
 
@@ -110,7 +110,7 @@ def record() -> dict[str, Any]:
 
 
 @pytest.fixture
-def page(browser: Browser, tmp_path: Path) -> Iterator[Page]:
+def page(browser: Tabs, tmp_path: Path) -> Iterator[Page]:
     path = tmp_path / "collection.html"
     path.write_text("".join(collection_page(record())), encoding="utf-8")
     with visited(browser.new_context(viewport={"width": 1280, "height": 860}), path) as seen:
@@ -216,19 +216,16 @@ def test_the_dye_order_the_purchases_and_the_looms_are_shown(page: Page) -> None
     assert "No promise." in page.locator("#loom-plan").inner_text()
 
 
-def test_without_looms_the_page_says_how_to_give_them(browser: Any, tmp_path: Path) -> None:
+def test_without_looms_the_page_says_how_to_give_them(browser: Tabs, tmp_path: Path) -> None:
     empty = copy.deepcopy(record())
     empty["looms"] = {"honest": "", "turns": [], "unplaced": []}
     path = tmp_path / "collection.html"
     path.write_text("".join(collection_page(empty)), encoding="utf-8")
-    page = browser.new_page()
-    page.goto(path.as_uri())
-    page.wait_for_selector("html[data-ready=yes]")
-    assert "give [looms.NAME]" in page.locator("#loom-plan").inner_text()
-    page.close()
+    with visited(browser.new_context(), path) as seen:
+        assert "give [looms.NAME]" in seen.words("#loom-plan")
 
 
-def test_what_differs_in_the_parts_of_several_sizes_is_a_table(browser: Any, tmp_path: Path) -> None:
+def test_what_differs_in_the_parts_of_several_sizes_is_a_table(browser: Tabs, tmp_path: Path) -> None:
     """Parts that are not the same in all sizes each have a line, in hostile words too; a fixed design has none."""
     sized = record()
     same = ["band 1", "9 knots wide at the sides, 9 at the ends"]

@@ -8,15 +8,14 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from playwright.sync_api import Browser
-from support.browsing import browser
+from support.browsing import Tabs, browser, tabs
 from support.looming import SPOKEN, calls_by_hand, new_context, opened, page_of
 from support.making import SettledMap, make_rug, make_yarn
 
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 
-__all__ = ["browser"]
+__all__ = ["browser", "tabs"]
 
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
 RTL = "ورد جوري"
@@ -49,7 +48,7 @@ def names_of(knot_map: SettledMap) -> list[str]:
     return [yarn.called for yarn in knot_map.yarns]
 
 
-def test_the_policy_forbids_every_request(browser: Browser, file: Path) -> None:
+def test_the_policy_forbids_every_request(browser: Tabs, file: Path) -> None:
     with opened(new_context(browser), file) as loom:
         policy = loom.page.get_attribute("meta[http-equiv]", "content") or ""
         assert policy.startswith("default-src 'none'; ")
@@ -62,7 +61,7 @@ def test_the_policy_forbids_every_request(browser: Browser, file: Path) -> None:
         loom.requests[1:] = []  # the requests were asked for, but refused before they left
 
 
-def test_text_from_outside_stays_text(browser: Browser, file: Path) -> None:
+def test_text_from_outside_stays_text(browser: Tabs, file: Path) -> None:
     with opened(new_context(browser), file) as loom:
         assert loom.page.title() == HOSTILE
         assert loom.words("h1") == HOSTILE
@@ -72,7 +71,7 @@ def test_text_from_outside_stays_text(browser: Browser, file: Path) -> None:
         assert RTL in loom.words("#yarn-table")
 
 
-def test_on_a_telephone_no_table_is_cut_off_and_a_mirrored_rug_keeps_its_knot(browser: Browser, tmp_path: Path) -> None:
+def test_on_a_telephone_no_table_is_cut_off_and_a_mirrored_rug_keeps_its_knot(browser: Tabs, tmp_path: Path) -> None:
     """Common practice: the hand that ties a knot open to the left ties it so in both halves."""
     path = tmp_path / "loom.html"
     for knot, said in (("asymmetric", "The knot itself is not mirrored."), ("symmetric", "")):
@@ -88,7 +87,7 @@ def test_on_a_telephone_no_table_is_cut_off_and_a_mirrored_rug_keeps_its_knot(br
 
 
 @pytest.mark.parametrize(("wide", "high"), [(320, 640), (390, 760), (1000, 800), (1024, 768), (1280, 800)])
-def test_no_word_of_a_name_is_broken(browser: Browser, tmp_path: Path, wide: int, high: int) -> None:
+def test_no_word_of_a_name_is_broken(browser: Tabs, tmp_path: Path, wide: int, high: int) -> None:
     names = ["Indigo midnight", "Mulberry cellar", "Unbleached highland", "Moss"]
     yarns = tuple(
         type(yarn)(yarn.code, name, yarn.srgb, yarn.lab) for yarn, name in zip(sample().yarns, names, strict=True)
@@ -111,7 +110,7 @@ def test_no_word_of_a_name_is_broken(browser: Browser, tmp_path: Path, wide: int
             loom.press("Space")
 
 
-def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Browser, file: Path) -> None:
+def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Tabs, file: Path) -> None:
     context = new_context(browser)
     with opened(context, file) as loom:
         loom.go(7)
@@ -123,10 +122,9 @@ def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Browser, fi
         assert loom.words("#call") == called
     with opened(context, file) as loom:  # the page is closed and opened again
         assert loom.place == (7, 2)
-    context.close()
 
 
-def test_a_row_is_called_to_its_end_and_the_next_begins(browser: Browser, file: Path) -> None:
+def test_a_row_is_called_to_its_end_and_the_next_begins(browser: Tabs, file: Path) -> None:
     knot_map = sample()
     with opened(new_context(browser), file) as loom:
         calls = calls_by_hand(knot_map.knots[0], names_of(knot_map))
@@ -142,7 +140,7 @@ def test_a_row_is_called_to_its_end_and_the_next_begins(browser: Browser, file: 
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
-def test_the_calls_that_are_shown_and_spoken_are_those_of_the_map(browser: Browser, file: Path, reading: str) -> None:
+def test_the_calls_that_are_shown_and_spoken_are_those_of_the_map(browser: Tabs, file: Path, reading: str) -> None:
     knot_map = sample()
     with opened(new_context(browser, SPOKEN), file) as loom:
         loom.choose(reading=reading, speaking="call")
@@ -175,7 +173,7 @@ window.hear = (words) => window.listeners[window.listeners.length - 1]
 """
 
 
-def test_a_spoken_answer_moves_the_place_and_other_talk_does_not(browser: Browser, file: Path) -> None:
+def test_a_spoken_answer_moves_the_place_and_other_talk_does_not(browser: Tabs, file: Path) -> None:
     with opened(new_context(browser, SPOKEN, HEARING), file) as loom:
         loom.go(7)
         loom.open("voice-panel")
@@ -193,7 +191,7 @@ def test_a_spoken_answer_moves_the_place_and_other_talk_does_not(browser: Browse
         assert loom.page.evaluate("window.listeners[1].stopped")
 
 
-def test_listening_over_a_network_is_not_offered(browser: Browser, file: Path) -> None:
+def test_listening_over_a_network_is_not_offered(browser: Tabs, file: Path) -> None:
     far = HEARING.replace('? "available"', '? "downloadable"')
     with opened(new_context(browser, far), file) as loom:
         loom.open("voice-panel")
@@ -211,7 +209,7 @@ Object.defineProperty(navigator, "wakeLock", { value: { request: async (what) =>
 """
 
 
-def test_the_screen_stays_awake_while_the_page_is_seen(browser: Browser, file: Path) -> None:
+def test_the_screen_stays_awake_while_the_page_is_seen(browser: Tabs, file: Path) -> None:
     with opened(new_context(browser, SCREEN), file) as loom:
         assert loom.page.evaluate("window.asked") == ["screen"]
         loom.press("PageDown", "PageDown")
@@ -229,7 +227,7 @@ def test_the_screen_stays_awake_while_the_page_is_seen(browser: Browser, file: P
         assert loom.page.evaluate("window.asked[2]") == "released"
 
 
-def test_a_panel_is_printed_alone(browser: Browser, file: Path, tmp_path: Path) -> None:
+def test_a_panel_is_printed_alone(browser: Tabs, file: Path, tmp_path: Path) -> None:
     """The printed PDF holds the panel's table, but neither calls nor keys."""
     with opened(new_context(browser, "window.print = () => {};"), file) as loom:
         loom.open("yarn-panel", "days-panel")

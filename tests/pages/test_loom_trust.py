@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser
-from support.browsing import browser
+from support.browsing import Tabs, browser, tabs
 from support.generated import generated_map
 from support.looming import SPOKEN, calls_by_hand, new_context, opened, page_of
 from support.making import SettledMap, make_map, make_rug
@@ -20,7 +19,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.loom.page import loom_page
 from chartmaker.pages.loom.parts import part_names, parts_of
 
-__all__ = ["browser"]
+__all__ = ["browser", "tabs"]
 
 DENIED = "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } });"
 FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
@@ -51,7 +50,7 @@ def written(folder: Path, knot_map: SettledMap, name: str = "loom.html") -> Path
 
 
 @pytest.mark.parametrize("start", range(0, 30, 10))  # every choice below with every other
-def test_every_run_of_generated_maps_is_shown_and_spoken_right(browser: Browser, tmp_path: Path, start: int) -> None:
+def test_every_run_of_generated_maps_is_shown_and_spoken_right(browser: Tabs, tmp_path: Path, start: int) -> None:
     for number in range(start, start + 10):
         knot_map = generated_map(19, number, most=14)
         path = written(tmp_path, knot_map, f"{number}.html")
@@ -73,11 +72,11 @@ def test_every_run_of_generated_maps_is_shown_and_spoken_right(browser: Browser,
                     assert (int(knots), name) == (call.knots, call.name)
                     assert lift == call.words(order)[: len(lift)]
                     assert spoken.removesuffix(".").endswith(call.words(order)), (number, row, spoken)
-        context.close()
+        browser.take_back()
 
 
 @pytest.mark.parametrize("fault", [DENIED, FULL], ids=["denied", "full"])
-def test_where_storage_fails_the_address_keeps_the_place(browser: Browser, tmp_path: Path, fault: str) -> None:
+def test_where_storage_fails_the_address_keeps_the_place(browser: Tabs, tmp_path: Path, fault: str) -> None:
     with opened(new_context(browser, fault), written(tmp_path, a_map())) as loom:
         loom.go(9)
         loom.press("PageDown", "PageDown")
@@ -89,7 +88,7 @@ def test_where_storage_fails_the_address_keeps_the_place(browser: Browser, tmp_p
         assert "does not keep" in loom.words("#not-kept")
 
 
-def test_a_short_code_goes_from_device_to_device(browser: Browser, tmp_path: Path) -> None:
+def test_a_short_code_goes_from_device_to_device(browser: Tabs, tmp_path: Path) -> None:
     path = written(tmp_path, a_map())
     with opened(new_context(browser), path) as one, opened(new_context(browser), path) as other:
         one.choose(most="4", reading="right to left")
@@ -116,7 +115,7 @@ def test_a_short_code_goes_from_device_to_device(browser: Browser, tmp_path: Pat
         assert "same place" in other.words("#place-answer")
 
 
-def test_a_saved_place_is_read_from_its_file_and_hostile_files_do_nothing(browser: Browser, tmp_path: Path) -> None:
+def test_a_saved_place_is_read_from_its_file_and_hostile_files_do_nothing(browser: Tabs, tmp_path: Path) -> None:
     path = written(tmp_path, a_map())
     with opened(new_context(browser), path) as loom:
         loom.go(5)
@@ -142,9 +141,7 @@ def test_a_saved_place_is_read_from_its_file_and_hostile_files_do_nothing(browse
         assert loom.place == (5, 1)
 
 
-def test_two_tabs_follow_each_other_and_never_write_over_what_they_have_not_seen(
-    browser: Browser, tmp_path: Path
-) -> None:
+def test_two_tabs_follow_each_other_and_never_write_over_what_they_have_not_seen(browser: Tabs, tmp_path: Path) -> None:
     path, context = written(tmp_path, a_map()), new_context(browser)
     with opened(context, path) as one, opened(context, path) as other:
         one.go(4)
@@ -164,7 +161,7 @@ def test_two_tabs_follow_each_other_and_never_write_over_what_they_have_not_seen
         one.page.wait_for_function("document.documentElement.dataset.place === '19/2'")
 
 
-def test_a_revised_map_says_which_finished_rows_differ(browser: Browser, tmp_path: Path) -> None:
+def test_a_revised_map_says_which_finished_rows_differ(browser: Tabs, tmp_path: Path) -> None:
     old = a_map()
     cells = old.knots.copy()
     cells[[2, 3, 7, 20], :2] = (cells[[2, 3, 7, 20], :2] + 1) % 3
@@ -183,7 +180,7 @@ def test_a_revised_map_says_which_finished_rows_differ(browser: Browser, tmp_pat
         assert loom.place == (12, 1)  # the old map keeps its own place
 
 
-def test_a_clock_that_jumps_loses_no_row(browser: Browser, tmp_path: Path) -> None:
+def test_a_clock_that_jumps_loses_no_row(browser: Tabs, tmp_path: Path) -> None:
     clock = (
         "window.day = 20; const Real = Date; Date = class extends Real { constructor() { super(2031, 4, day, 9); } };"
     )
@@ -204,7 +201,7 @@ def test_a_clock_that_jumps_loses_no_row(browser: Browser, tmp_path: Path) -> No
         assert "80 knots a day so far, over 2 days. At this pace 12 days are left." in loom.words("#pace")
 
 
-def test_what_is_left_to_tie_agrees_with_the_map(browser: Browser, tmp_path: Path) -> None:
+def test_what_is_left_to_tie_agrees_with_the_map(browser: Tabs, tmp_path: Path) -> None:
     knot_map = a_map()
     with opened(new_context(browser), written(tmp_path, knot_map)) as loom:
         loom.go(11)
@@ -227,7 +224,7 @@ def test_what_is_left_to_tie_agrees_with_the_map(browser: Browser, tmp_path: Pat
         assert [float(words) for words in shown] == printed
 
 
-def test_the_page_says_from_which_row_on_a_yarn_is_of_a_new_lot(browser: Browser, tmp_path: Path) -> None:
+def test_the_page_says_from_which_row_on_a_yarn_is_of_a_new_lot(browser: Tabs, tmp_path: Path) -> None:
     """The rug has 30 rows of 2 mm and sections of 10 rows, and one yarn has a stock for the first of them."""
     plain = a_map()
     workshop = Workshop.model_validate({"loom": {"section": "2 cm", "weigh": "1 g"}})
@@ -241,7 +238,7 @@ def test_the_page_says_from_which_row_on_a_yarn_is_of_a_new_lot(browser: Browser
             assert told == (row == 11), "who calls is told when the row comes"
 
 
-def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_path: Path) -> None:
+def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Tabs, tmp_path: Path) -> None:
     """The rug has 30 rows of 2 mm. After 20 rows 4 cm are due; 3.8 cm is 5 % short and would end at 5.7 cm, not 6."""
     with opened(new_context(browser), written(tmp_path, a_map())) as loom:
         assert loom.words("#of-rows") == "of 30 rows; none is finished yet"  # not "0.0 cm are due"
@@ -271,7 +268,7 @@ def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_pat
     [("light", False, 900), ("dark", False, 320), ("light", True, 320), ("dark", True, 900)],
 )
 def test_axe_core_finds_nothing_and_nothing_is_too_small(
-    browser: Browser, tmp_path: Path, look: str, contrast: bool, wide: int
+    browser: Tabs, tmp_path: Path, look: str, contrast: bool, wide: int
 ) -> None:
     with opened(
         new_context(browser, viewport={"width": wide, "height": 700}), written(tmp_path, a_map(strips=2))
@@ -295,7 +292,7 @@ def test_axe_core_finds_nothing_and_nothing_is_too_small(
         assert not loom.page.evaluate(moving)
 
 
-def test_the_page_works_by_touch_alone_and_by_keyboard_alone(browser: Browser, tmp_path: Path) -> None:
+def test_the_page_works_by_touch_alone_and_by_keyboard_alone(browser: Tabs, tmp_path: Path) -> None:
     context = new_context(browser, viewport={"width": 390, "height": 700}, has_touch=True)
     with opened(context, written(tmp_path, a_map())) as loom:
         loom.page.touchscreen.tap(150, 150)
@@ -313,7 +310,7 @@ def test_the_page_works_by_touch_alone_and_by_keyboard_alone(browser: Browser, t
         assert loom.page.evaluate("document.getElementById('calling-panel').open")
 
 
-def test_the_parts_of_a_large_rug_together_hold_all_of_it(browser: Browser, tmp_path: Path) -> None:
+def test_the_parts_of_a_large_rug_together_hold_all_of_it(browser: Tabs, tmp_path: Path) -> None:
     knot_map = a_map(60, 70, strips=3)
     strips = (range(20), range(20, 40), range(40, 60))
     parts = parts_of(knot_map, strips, 700)

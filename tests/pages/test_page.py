@@ -12,8 +12,7 @@ from typing import Any
 import colour
 import numpy as np
 import pytest
-from playwright.sync_api import Browser
-from support.browsing import Visit, browser, visited
+from support.browsing import Tabs, Visit, browser, tabs, visited
 from support.making import SettledMap, make_rug, make_yarn
 from support.pseudo import Pseudo
 
@@ -26,7 +25,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.pages.proof.pagedata import differences
 
-__all__ = ["browser"]
+__all__ = ["browser", "tabs"]
 
 ROWS, COLUMNS = 240, 200
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
@@ -100,7 +99,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, KnotMap, Artwo
     return path, knot_map, artwork
 
 
-def open_page(browser: Browser, file: tuple[Path, KnotMap, Artwork], **options: Any) -> Iterator[Opened]:
+def open_page(browser: Tabs, file: tuple[Path, KnotMap, Artwork], **options: Any) -> Iterator[Opened]:
     path, knot_map, artwork = file
     settings = {"viewport": {"width": 1280, "height": 860}, "reduced_motion": "reduce", **options}
     with visited(browser.new_context(**settings), path) as seen:
@@ -108,7 +107,7 @@ def open_page(browser: Browser, file: tuple[Path, KnotMap, Artwork], **options: 
 
 
 @pytest.fixture
-def opened(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> Iterator[Opened]:
+def opened(browser: Tabs, file: tuple[Path, KnotMap, Artwork]) -> Iterator[Opened]:
     yield from open_page(browser, file)
 
 
@@ -176,7 +175,7 @@ def test_the_pointer_shows_row_column_and_yarn(opened: Opened) -> None:
     assert "no knot" in opened.words("#readout")
 
 
-def test_every_knot_is_seen_in_its_yarns_colour(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> None:
+def test_every_knot_is_seen_in_its_yarns_colour(browser: Tabs, file: tuple[Path, KnotMap, Artwork]) -> None:
     """The screen is so large that a knot has four pixels, before pile is drawn on it; the first row is at the foot."""
     for opened in open_page(browser, file, viewport={"width": 1700, "height": 1330}):
         opened.page.fill("#wipe", "0")
@@ -441,7 +440,7 @@ def test_a_screen_reader_finds_names_for_everything(opened: Opened) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_words_stand_out_from_their_ground(
-    browser: Browser, file: tuple[Path, KnotMap, Artwork], scheme: str, tmp_path: Path
+    browser: Tabs, file: tuple[Path, KnotMap, Artwork], scheme: str, tmp_path: Path
 ) -> None:
     """The contrast is at least 4.5 to 1 (WCAG 2.2, success criterion 1.4.3, with its relative luminance)."""
     for opened in open_page(browser, file, color_scheme=scheme):
@@ -469,7 +468,7 @@ def test_words_stand_out_from_their_ground(
             assert (high + 0.05) / (low + 0.05) >= 4.5, (words, ink, ground)
 
 
-def test_it_fits_a_telephone(browser: Browser, file: tuple[Path, KnotMap, Artwork], tmp_path: Path) -> None:
+def test_it_fits_a_telephone(browser: Tabs, file: tuple[Path, KnotMap, Artwork], tmp_path: Path) -> None:
     """Nothing scrolls sideways at 320 CSS pixels (WCAG 2.2, success criterion 1.4.10)."""
     for opened in open_page(browser, file, viewport={"width": 320, "height": 640}, has_touch=True):
         page = opened.page
@@ -484,7 +483,7 @@ def test_it_fits_a_telephone(browser: Browser, file: tuple[Path, KnotMap, Artwor
         assert page.evaluate("document.getElementById('rug').getBoundingClientRect().bottom") <= 640
 
 
-def test_without_artwork_there_is_nothing_to_compare(browser: Browser, tmp_path: Path) -> None:
+def test_without_artwork_there_is_nothing_to_compare(browser: Tabs, tmp_path: Path) -> None:
     knot_map, artwork = sample()
     path = tmp_path / "alone.html"
     path.write_text("".join(proof_page(knot_map)), encoding="utf-8")
@@ -512,7 +511,7 @@ def test_it_prints_the_rug_with_its_lists(opened: Opened, tmp_path: Path) -> Non
     assert "Single knots" not in text
 
 
-def test_no_word_of_the_page_is_outside_the_catalogue(browser: Browser, tmp_path: Path) -> None:
+def test_no_word_of_the_page_is_outside_the_catalogue(browser: Tabs, tmp_path: Path) -> None:
     """In a pseudo-language the page shows no English, whatever one does; only names and keys stay as they are."""
     knot_map, artwork = sample()
     path = tmp_path / "proof.html"
@@ -541,7 +540,7 @@ def test_no_word_of_the_page_is_outside_the_catalogue(browser: Browser, tmp_path
         assert [word for word in left if not re.fullmatch("(?i:zu)+", word)] == []
 
 
-def test_two_fingers_zoom(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> None:
+def test_two_fingers_zoom(browser: Tabs, file: tuple[Path, KnotMap, Artwork]) -> None:
     for opened in open_page(browser, file):
         before = opened.page.evaluate("document.getElementById('rug').toDataURL()")
         opened.page.evaluate(

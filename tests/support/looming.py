@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from playwright.sync_api import Browser, BrowserContext
+from playwright.sync_api import BrowserContext
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.pages.loom.page import loom_page
-from support.browsing import Visit, visited
+from support.browsing import Tabs, Visit, visited
 from support.making import SettledMap
 
 #: Notes in the window what the page would say aloud, in place of the browser's own voice.
@@ -72,11 +72,8 @@ class Loom(Visit):
         self.page.wait_for_selector("html[data-ready]")
 
 
-def new_context(browser: Browser, *scripts: str, **options: Any) -> BrowserContext:
-    context = browser.new_context(**{"viewport": {"width": 900, "height": 700}, **options})
-    for script in (QUICK, *scripts):
-        context.add_init_script(script)
-    return context
+def new_context(browser: Tabs, *scripts: str, **options: Any) -> BrowserContext:
+    return browser.new_context(QUICK, *scripts, **{"viewport": {"width": 900, "height": 700}, **options})
 
 
 @contextmanager
