@@ -246,3 +246,14 @@ def test_kinds_tell_sizes_and_shapes_apart() -> None:
     pair = next(kind for kind in kinds if len(kind.members) == 2)
     assert pair.turns == ((False, 0), (True, 0))
     assert seen(bodies[0], [1]).shape == (16, 16, 2)
+
+
+def test_hardly_a_knot_is_invented_so_that_more_motifs_equal() -> None:
+    """Hooks lie on the grid in all ways; without a knot that its ink hardly touches only four of thirty are equal."""
+    phases = [((5 * x + 2 * y) / 12, (3 * x + 7 * y) / 12) for y in range(5) for x in range(6)]
+    places = [(17.2 * (n % 6) + 9.3 + a, 17.1 * (n // 6) + 9.2 + b) for n, (a, b) in enumerate(phases)]
+    srgb, labels = strewn("hook", places, [0] * 30, 110, 94, 5.1, 7)
+    placed = woven(srgb, labels, 110, 94, fitted=False)
+    assert motifs.motif_consistency(placed).part >= 24
+    assert guards.invented(placed).value <= 0.0005
+    assert guards.fidelity(placed).value >= 0.985

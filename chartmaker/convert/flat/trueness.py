@@ -11,6 +11,7 @@ from chartmaker.convert.flat.cells import Cells, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import EMPTY, shares_of, yarns_in_order
 from chartmaker.convert.flat.labelling import Labels
+from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 
 #: Cells that are looked at together for what covers them.
@@ -19,8 +20,10 @@ _BAND_CELLS = 100_000
 MOST_JUDGED = 512
 
 
-def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[int, int]:
-    """Return how much of their cells, in KNOTths, has the ink of the knots, and how much could have.
+def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[int, int, int]:
+    """Return how much of their cells, in KNOTths, has the ink of the knots, how much could have, and what is invented.
+
+    A knot is invented if its ink hardly covers its cell.
 
     Parameters
     ----------
@@ -32,6 +35,7 @@ def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[i
     """
     rows, columns = cells.shape
     step, true, most = max(1, _BAND_CELLS // columns), 0, 0
+    invented = 0
     for first in range(0, rows, step):
         seen = cells.part((slice(first, min(first + step, rows)), slice(0, columns)))
         own = knots[first : first + step]
@@ -39,8 +43,10 @@ def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[i
         share = shares_of(cover, cell_areas(seen))
         tied = own != EMPTY
         most += int(share.max(axis=2)[tied].sum())
-        true += int(np.take_along_axis(share, np.maximum(own, 0)[..., None].astype(np.intp), axis=2)[tied].sum())
-    return true, most
+        shown = np.take_along_axis(share, np.maximum(own, 0)[..., None].astype(np.intp), axis=2)[tied]
+        true += int(shown.sum())
+        invented += int((shown < LEAST_COVERAGE).sum())
+    return true, most, invented
 
 
 def pure(plane: ByteArray, top: int = 0, left: int = 0) -> Labels:
@@ -58,5 +64,5 @@ def trueness(
     cells = cells_of(placement).part((down, across))
     seen = labels_under(labels, cells)
     plane = pure(yarns.inks_of_pixels(seen.first), seen.top, seen.left)
-    true, most = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
+    true, most, _ = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
     return true / max(most, 1)

@@ -23,13 +23,17 @@ MOST_DRAWINGS = 3
 
 @dataclass(frozen=True, eq=False)
 class Asking:
-    """A kind with its motifs, the inks and strokes that they have, and how many pieces of each ink, without dust."""
+    """A kind with its motifs, the inks and strokes that they have, and how many pieces of each ink, without dust.
+
+    Each of them `bears` so many invented knots if it equals its like by that.
+    """
 
     kind: Kind
     motifs: tuple[Motif, ...]
     inks: tuple[int, ...]
     strokes: tuple[Stroke, ...]
     pieces: Counter[int]
+    bears: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +47,11 @@ class Asked:
     stamps: tuple[Stamp, ...] = ()
     whose: tuple[int, ...] = ()
     drawing: tuple[int, ...] = ()
+
+    @property
+    def invented(self) -> int:
+        """How many knots the stamps invent."""
+        return sum(stamp.invented for stamp in self.stamps)
 
 
 def all_asked(askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> list[Asked]:
@@ -69,7 +78,7 @@ def _asked(
 ) -> Asked:
     """Return what one kind asks for."""
     members = [
-        member_of(motif, turn, asking.inks, cells, pixels, knots, asking.strokes)
+        member_of(motif, turn, asking.inks, cells, pixels, knots, asking.strokes, bears=asking.bears)
         for motif, turn in zip(asking.motifs, asking.kind.turns, strict=True)
     ]
     if are_equal(asking.kind, members):

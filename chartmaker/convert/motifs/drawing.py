@@ -39,7 +39,7 @@ class Member:
 
     `twice` is double its middle, and `extent` its size, down and across, in KNOT units. `share`, shape (rows, columns,
     inks), is how much of the cells from `row`, `column` on its inks cover, in KNOTths. `drawn` is how those cells are
-    drawn so far, as numbers of `inks`. `strokes` are the strokes within it.
+    drawn so far, as numbers of `inks`. `strokes` are the strokes within it. It `bears` so many invented knots.
     """
 
     motif: Motif
@@ -52,6 +52,7 @@ class Member:
     share: Whole
     drawn: Pattern
     strokes: tuple[Stroke, ...] = ()
+    bears: int = 0
 
     @cached_property
     def hull(self) -> Whole:
@@ -102,11 +103,11 @@ class Member:
         )
 
     def suits(self, pattern: Pattern, place: Place | None) -> bool:
-        """Return whether a pattern at a place invents no knot and, where strokes are part of the motif, loses nothing.
+        """Return whether a pattern at a place invents no more than it bears and loses nothing where strokes are.
 
         Strokes have straight edges, which a drawing that is somewhat shorter would not keep.
         """
-        if place is None or place.invented:
+        if place is None or place.invented > self.bears:
             return False
         if not self.strokes:
             return True
@@ -141,6 +142,8 @@ def member_of(
     pixels: tuple[Whole, Whole],
     knots: NDArray[np.int16],
     strokes: Sequence[Stroke],
+    *,
+    bears: int,
 ) -> Member:
     """Return a motif as it lies on the grid and as it is drawn there; `strokes` are those of the first of its kind.
 
@@ -173,6 +176,7 @@ def member_of(
         share,
         drawn,
         tuple(stroke.turned(turn) for stroke in strokes),
+        bears,
     )
 
 
@@ -230,7 +234,7 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     short = [pattern for pattern in _candidates(kind, members) if _short(pattern, least) <= MOST_SHORT]
     ranked = [(_merit(pattern, members, least), pattern) for pattern in short]
     last = sorted(merit for merit, _ in ranked)[:MOST_LEANER][-1:]
-    for pattern in [pattern for merit, pattern in ranked if merit.bad and merit <= last[0]]:
+    for pattern in [pattern for merit, pattern in ranked if merit.odd and merit <= last[0]]:
         leaner = _leaner(pattern, kind, members)
         if leaner is not None and _short(leaner, least) <= MOST_SHORT:
             ranked.append((_merit(leaner, members, least), leaner))
@@ -247,7 +251,12 @@ class _Merit(NamedTuple):
     """How many members a pattern does not suit, with a share of all for each knot that it is short, and its cost."""
 
     bad: int
+    invented: int
     cost: int
+
+    @property
+    def odd(self) -> bool:
+        return bool(self.bad or self.invented)
 
 
 def _short(pattern: Pattern, least: tuple[int, int]) -> int:
@@ -258,13 +267,14 @@ def _short(pattern: Pattern, least: tuple[int, int]) -> int:
 
 def _merit(pattern: Pattern, members: Sequence[Member], least: tuple[int, int]) -> _Merit:
     """Return the merit of a pattern; the less the better."""
-    bad, cost = 0, 0
+    bad, invented, cost = 0, 0, 0
     views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
     for member in members:
         place = place_of(member, views[member.turn])
         bad += not member.suits(views[member.turn], place)
+        invented += 0 if place is None else place.invented
         cost += 0 if place is None else place.cost
-    return _Merit(bad + _short(pattern, least) * len(members) // SHORT_PART, cost)
+    return _Merit(bad + _short(pattern, least) * len(members) // SHORT_PART, invented, cost)
 
 
 def _leaner(pattern: Pattern, kind: Kind, members: Sequence[Member]) -> Pattern | None:

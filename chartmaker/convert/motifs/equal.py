@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import chain
 
 import numpy as np
@@ -12,11 +14,11 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
-from chartmaker.convert.flat.knotting import yarns_in_order
+from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
-from chartmaker.convert.motifs.asking import MOST_DRAWINGS, Asking, all_asked, shared_out
+from chartmaker.convert.motifs.asking import MOST_DRAWINGS, Asked, Asking, all_asked, shared_out
 from chartmaker.convert.motifs.clusters import clusters_in
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of
@@ -32,8 +34,27 @@ LEAST_ALONE_KNOTS = 4.0
 #: Kinds are shared out between processes in groups of about so many motifs, unless the artwork has so many pixels that
 #: sending it takes longer.
 MOTIFS_AT_ONCE, MOST_SENT_PX = 40, 8_000_000
-#: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
-LEAST_TRUE = 0.986
+#: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them, and no more
+#: than one knot in so many is invented.
+LEAST_TRUE, INVENTED_ONE_IN = 0.986, 2000
+#: Of a motif no more than one knot in so many is invented so that it equals its like, and no more than so many.
+BEARS_ONE_IN, BEARS_MOST = 12, 3
+
+
+@dataclass(frozen=True)
+class Room:
+    """How much a map may still lose of the inks that cover its cells, in KNOTths, and how many knots may be invented.
+
+    What is below zero is too much already.
+    """
+
+    lost: int
+    invented: int
+
+    def after(self, stamps: Iterable[Stamp]) -> Room:
+        """Return the room that some stamps leave."""
+        found = list(stamps)
+        return Room(self.lost - sum(one.lost for one in found), self.invented - sum(one.invented for one in found))
 
 
 def with_equal_motifs(
@@ -89,8 +110,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
     found = motifs_in(plane, (tall, wide))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
-    knots, done, lost = _drawn_equal(knots, clusters_in(found), found, cells, plane, room, quarters=quarters)
-    room -= lost
+    knots, done, room = _drawn_equal(knots, clusters_in(found), found, cells, plane, room, quarters=quarters)
     for motif in done:
         for area in (motif.area, *motif.enclosed.tolist()):
             waiting.pop(area, None)
@@ -105,8 +125,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         turn = [area for area in turn if not found.lined[area] and (area in outer or found.lonely[area])]
         tried = [outer.get(area) or found.motif(area) for area in turn]
         tried = [motif for motif in tried if found.stands_alone(motif)]
-        knots, done, lost = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
-        room -= lost
+        knots, done, room = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
         for motif in done:
             for area in motif.enclosed.tolist():
                 waiting.pop(area, None)
@@ -119,10 +138,10 @@ def _knot_px(cells: Cells) -> tuple[float, float]:
     return tall, wide
 
 
-def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> int:
-    """Return how many KNOTths the map may lose of the inks that cover its cells; negative if too many are lost."""
-    true, most = ink_shown(knots, pure(plane), cells)
-    return true - round(LEAST_TRUE * most)
+def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> Room:
+    """Return how much room a map leaves."""
+    true, most, invented = ink_shown(knots, pure(plane), cells)
+    return Room(true - round(LEAST_TRUE * most), int((knots != EMPTY).sum()) // INVENTED_ONE_IN - invented)
 
 
 def _drawn_equal(
@@ -131,11 +150,11 @@ def _drawn_equal(
     found: Motifs,
     cells: Cells,
     plane: ByteArray,
-    room: int,
+    room: Room,
     *,
     quarters: bool,
-) -> tuple[NDArray[np.int16], list[Motif], int]:
-    """Return the map with some motifs drawn equal, the motifs for which that was done, and what the map loses."""
+) -> tuple[NDArray[np.int16], list[Motif], Room]:
+    """Return the map with some motifs drawn equal, the motifs for which that was done, and the room that is left."""
     least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
     kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters, least=least)
     askings = []
@@ -144,20 +163,48 @@ def _drawn_equal(
         if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
             continue
         inks = tuple(sorted({int(ink) for motif in own for ink in np.unique(motif.inks)} - {OUTSIDE}))
+        bears = min(int(own[0].pixels / (BEARS_ONE_IN * found.knot_px[0] * found.knot_px[1])), BEARS_MOST)
         strokes = strokes_of(own[0], inks, found.knot_px) if found.has_stroke(own[0]) else []
-        askings.append(Asking(kind, own, inks, tuple(strokes), _pieces(own[0], found, inks)))
-    groups = list(shared_out(askings, MOTIFS_AT_ONCE)) if plane.size <= MOST_SENT_PX else [askings]
-    answers = engine().spread(all_asked, ((group, knots, plane, cells) for group in groups))
+        askings.append(Asking(kind, own, inks, tuple(strokes), _pieces(own[0], found, inks), bears))
+    answers = _within(room.invented, askings, _answers(askings, knots, plane, cells), knots, plane, cells)
     stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
-    for number, (asking, asked) in enumerate(zip(askings, chain.from_iterable(answers), strict=True)):
+    for number, (asking, asked) in enumerate(zip(askings, answers, strict=True)):
         if asked.equal:
             equal += asking.motifs
         stamps += asked.stamps
         whose += (asking.motifs[place] for place in asked.whose)
         of_kind += (MOST_DRAWINGS * number + drawing for drawing in asked.drawing)
-    result, kept = stamped(knots, stamps, of_kind, room)
-    lost = sum(stamp.lost for stamp, keep in zip(stamps, kept, strict=True) if keep)
-    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], lost
+    result, kept = stamped(knots, stamps, of_kind, room.lost)
+    left = room.after(stamp for stamp, keep in zip(stamps, kept, strict=True) if keep)
+    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], left
+
+
+def _answers(askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> list[Asked]:
+    groups = list(shared_out(askings, MOTIFS_AT_ONCE)) if plane.size <= MOST_SENT_PX else [askings]
+    return list(chain.from_iterable(engine().spread(all_asked, ((group, knots, plane, cells) for group in groups))))
+
+
+def _within(
+    most: int,
+    askings: Sequence[Asking],
+    answers: list[Asked],
+    knots: NDArray[np.int16],
+    plane: ByteArray,
+    cells: Cells,
+) -> list[Asked]:
+    """Return the answers, which together invent no more than so many knots.
+
+    The kinds that invent most for each of their motifs are asked once more, to bear a knot less.
+    """
+    asked, result = list(askings), list(answers)
+    while sum(answer.invented for answer in result) > max(most, 0):
+        each = [Fraction(answer.invented, len(asking.motifs)) for answer, asking in zip(result, asked, strict=True)]
+        worst = [number for number, rate in enumerate(each) if rate == max(each)]
+        for number in worst:
+            asked[number] = replace(asked[number], bears=asked[number].bears - 1)
+        for number, answer in zip(worst, _answers([asked[n] for n in worst], knots, plane, cells), strict=True):
+            result[number] = answer
+    return result
 
 
 def _pieces(motif: Motif, found: Motifs, inks: tuple[int, ...]) -> Counter[int]:

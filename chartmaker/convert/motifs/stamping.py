@@ -24,7 +24,7 @@ class Stamp:
     """What a member asks for: the cells at the flat indices `cell` become `ink`, and the `own` ones are the motif's.
 
     `window` is the knots that may notice it. `lost` is how much less of the cells has the ink that covers it,
-    `area` how much the motif covers, both in KNOTths.
+    `area` how much the motif covers, both in KNOTths. `invented` is how many knots have an ink that hardly covers them.
     """
 
     cell: Index
@@ -34,6 +34,7 @@ class Stamp:
     inks: tuple[int, ...]
     lost: int
     area: int
+    invented: int
 
 
 def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, cells: Cells) -> Stamp | None:
@@ -73,6 +74,7 @@ def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, c
         member.inks,
         member.lost(place),
         member.area,
+        place.invented,
     )
 
 
