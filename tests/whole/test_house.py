@@ -7,8 +7,6 @@ import re
 from functools import cache
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "chartmaker"
 FILES = sorted(PACKAGE.rglob("*.py"))
@@ -101,13 +99,13 @@ def own_modules() -> dict[str, Path]:
     return names
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_arrows_run_one_way(path: Path) -> None:
-    here = storey_of(place_of(path))
-    for name in imports_of(path):
-        if name.startswith("chartmaker.") and name in own_modules():
-            there = place_of(own_modules()[name])
-            assert storey_of(there) >= here, f"{path} imports {name}, which is above it"
+def test_arrows_run_one_way() -> None:
+    for path in FILES:
+        here = storey_of(place_of(path))
+        for name in imports_of(path):
+            if name.startswith("chartmaker.") and name in own_modules():
+                there = place_of(own_modules()[name])
+                assert storey_of(there) >= here, f"{path} imports {name}, which is above it"
 
 
 def test_the_package_is_folders_and_the_map_shows_each() -> None:
@@ -141,12 +139,12 @@ def test_neighbours_do_not_know_each_other() -> None:
 READERS = sorted(path for room in ("verify", "readback") for path in (PACKAGE / room).rglob("*.py"))
 
 
-@pytest.mark.parametrize("path", READERS, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
+def test_what_is_verified_is_read_by_code_of_its_own() -> None:
     """A fault in the layout, wording or gathering of what is printed must not be in the checker as well."""
-    for name in imports_of(path):
-        writers = tuple(f"chartmaker.{room}" for room in ("sheets", "pages", "reports", "jobs", "outlines"))
-        assert not name.startswith(writers), f"{path} imports {name}, whose work it is to check"
+    for path in READERS:
+        for name in imports_of(path):
+            writers = tuple(f"chartmaker.{room}" for room in ("sheets", "pages", "reports", "jobs", "outlines"))
+            assert not name.startswith(writers), f"{path} imports {name}, whose work it is to check"
 
 
 def test_there_is_no_import_cycle() -> None:
@@ -171,34 +169,32 @@ def test_there_is_no_import_cycle() -> None:
         visit(name, ())
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_a_file_says_what_it_is_in_one_sentence(path: Path) -> None:
-    docstring = ast.get_docstring(tree_of(path))
-    assert docstring, f"{path} does not say what it is"
-    sentence = docstring.split("\n\n")[0].replace("\n", " ")
-    assert sentence.endswith("."), f"{path}: {sentence}"
+def test_a_file_says_what_it_is_in_one_sentence() -> None:
+    for path in FILES:
+        docstring = ast.get_docstring(tree_of(path))
+        assert docstring, f"{path} does not say what it is"
+        sentence = docstring.split("\n\n")[0].replace("\n", " ")
+        assert sentence.endswith("."), f"{path}: {sentence}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_libraries_stay_where_they_belong(path: Path) -> None:
-    for name in imports_of(path):
-        library = name.split(".")[0]
-        if library in ONLY_IN:
-            assert is_in(path, ONLY_IN[library]), f"{path} imports {library}"
+def test_libraries_stay_where_they_belong() -> None:
+    for path in FILES:
+        for name in imports_of(path):
+            library = name.split(".")[0]
+            if library in ONLY_IN:
+                assert is_in(path, ONLY_IN[library]), f"{path} imports {library}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_files_are_opened_at_the_edge_only(path: Path) -> None:
-    if is_in(path, (*OPENERS, "cli")) or path.name.startswith("build_"):
-        return  # build scripts are run by developers only
-    for node in ast.walk(tree_of(path)):
-        if isinstance(node, ast.Call):
-            if "resources" in ast.unparse(node.func):
-                continue  # this opens a file of the package itself
-            called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-            assert called not in ("open", "read_bytes", "write_bytes", "write_text", "print"), (
-                f"{path}, line {node.lineno}: {called}"
-            )
+def test_files_are_opened_at_the_edge_only() -> None:
+    for path in FILES:
+        if is_in(path, (*OPENERS, "cli")) or path.name.startswith("build_"):
+            continue  # build scripts are run by developers only
+        for node in ast.walk(tree_of(path)):
+            if isinstance(node, ast.Call):
+                called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+                if called in ("open", "read_bytes", "write_bytes", "write_text", "print"):
+                    own = "resources" in ast.unparse(node.func)  # which opens a file of the package itself
+                    assert own, f"{path}, line {node.lineno}: {called}"
 
 
 #: Names that once stood for two or three things each; now whoever looks one up finds one.
@@ -209,7 +205,7 @@ ONE_EACH |= {"feet_inches", "cm_words", "both_sizes", "Finding", "Sentence"}
 def test_a_name_stands_for_one_thing() -> None:
     found: dict[str, list[Path]] = {name: [] for name in ONE_EACH}
     for path in FILES:
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name in found:
                 found[node.name].append(path)
     assert {name: places for name, places in found.items() if len(places) != 1} == {}

@@ -134,9 +134,9 @@ def unlabelled(source: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_no_label_bypasses_the_catalogue(path: Path) -> None:
-    assert unlabelled(path.read_text(encoding="utf-8")) == []
+def test_no_label_bypasses_the_catalogue() -> None:
+    found = {path.relative_to(PACKAGE).as_posix(): unlabelled(path.read_text(encoding="utf-8")) for path in FILES}
+    assert {place: words for place, words in found.items() if words} == {}
 
 
 @pytest.mark.parametrize(
@@ -154,9 +154,9 @@ def test_a_bare_label_is_noticed(source: str) -> None:
     assert len(unlabelled(source)) >= 1
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_no_message_bypasses_the_catalogue(path: Path) -> None:
-    assert unsaid(path.read_text(encoding="utf-8"), path.relative_to(PACKAGE).as_posix()) == []
+def test_no_message_bypasses_the_catalogue() -> None:
+    places = {path: path.relative_to(PACKAGE).as_posix() for path in FILES}
+    assert [line for path, place in places.items() for line in unsaid(path.read_text(encoding="utf-8"), place)] == []
 
 
 @pytest.mark.parametrize(
