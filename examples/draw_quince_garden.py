@@ -101,7 +101,7 @@ class Canvas:
         cell = (row - low[1]) * (box_w + 1) + column - low[0]
         weight = np.sign(rise) * turns[edge]
         steps = np.bincount(cell, weights=weight, minlength=box_h * (box_w + 1)).reshape(box_h, box_w + 1)
-        inside = np.cumsum(steps, axis=1)[:, :box_w].round() != 0
+        inside = np.cumsum(steps.astype(np.int16), axis=1, dtype=np.int16)[:, :box_w] != 0
         return inside, slice(low[1], high[1]), slice(low[0], high[0])
 
     def fill(self, shapes: Iterable[Points], hue: Hue) -> None:
