@@ -17,7 +17,7 @@ from chartmaker.ground.language import fields_of
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Sheet
-from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.reports.coverfacts import CoverFacts, cover_facts
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.charts import chart_differences
@@ -49,13 +49,13 @@ def an_oval() -> SettledMap:
     return make_map(knots, make_rug(30, 26, shape="ellipse", pile="10 mm"), Workshop.model_validate(tables))
 
 
-def chart(rug: SettledMap) -> bytes:
+def chart(rug: SettledMap, facts: CoverFacts | None = None) -> bytes:
     stream = io.BytesIO()
-    write_chart(stream, rug, rug.workshop, cover_facts(figures_of(rug, rug.workshop)))
+    write_chart(stream, rug, rug.workshop, facts or cover_facts(figures_of(rug, rug.workshop)))
     return stream.getvalue()
 
 
-def script(rug: SettledMap) -> bytes:
+def script(rug: SettledMap, _: CoverFacts | None = None) -> bytes:
     stream = io.BytesIO()
     write_rows_pdf(stream, rug, rug.workshop)
     return stream.getvalue()
@@ -99,18 +99,21 @@ class Printing:
 
 @pytest.mark.parametrize(("write", "read"), [(chart, chart_differences), (script, script_differences)])
 def test_a_number_printed_otherwise_is_found(
-    write: Callable[[SettledMap], bytes], read: Any, monkeypatch: pytest.MonkeyPatch
+    write: Callable[..., bytes], read: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     seen: set[tuple[str, str]] = set()
     missed = []
     printing = Printing(monkeypatch)
     for knot_map in (a_map(), an_oval()):
         expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+        facts = cover_facts(figures_of(knot_map, knot_map.workshop))
         printing.other, printing.printed = -1, []
-        assert list(read(write(knot_map), expected)) == []
+        assert list(read(write(knot_map, facts), expected)) == []
         told = printing.printed[:]
         for place in printing.one_of_each_kind(seen):
             printing.other, printing.printed = place, []
-            if next(iter(read(write(knot_map), expected)), None) is None and not OF_NO_RUG.search(told[place][2]):
+            if next(iter(read(write(knot_map, facts), expected)), None) is None and not OF_NO_RUG.search(
+                told[place][2]
+            ):
                 missed.append(told[place])
     assert missed == []
