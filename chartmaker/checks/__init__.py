@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
 from chartmaker.checks.colouronly import colours_alone
@@ -15,10 +17,12 @@ from chartmaker.checks.scarce import scarce_yarns
 from chartmaker.checks.strays import stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
 from chartmaker.checks.weaving import hard_rows
-from chartmaker.convert import Conversion
 from chartmaker.ground.findings import Finding
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
+
+if TYPE_CHECKING:
+    from chartmaker.convert.conversion import Conversion
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 

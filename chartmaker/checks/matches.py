@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from chartmaker.checks.places import places_where
-from chartmaker.convert import Conversion
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import later, later_n
+
+if TYPE_CHECKING:
+    from chartmaker.convert.conversion import Conversion
 
 #: For a yarn tied in a smaller share of the knots, the remark is only a note (common practice).
 SMALL_SHARE = 0.001

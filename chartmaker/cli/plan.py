@@ -20,14 +20,15 @@ def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple
 
     If the artwork is there already, the sizes are named at which what repeats in it is whole.
     """
-    from chartmaker.jobs import plan_remarks, read_order, repeats_of
+    from chartmaker import jobs
     from chartmaker.reports.planned import plan_lines
     from chartmaker.reports.records.maps import borders_dict, finding_dicts, plan_figures, repeat_dict
     from chartmaker.techniques.crafts import spoken_of
 
-    order = read_order(rugfile, tables_of(values, assignments))
-    repeat, borders, noticed = repeats_of(order)
-    findings = (*plan_remarks(order), *noticed)
+    order = jobs.read_order(rugfile, tables_of(values, assignments))
+    # Without an artwork a plan does not wait for what looks into it.
+    repeat, borders, noticed = (None, None, ()) if order.artwork is None else jobs.repeats_of(order)
+    findings = (*jobs.plan_remarks(order), *noticed)
     if as_json:
         report.say_json(
             {

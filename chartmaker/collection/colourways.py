@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from chartmaker.convert import Conversion
+from chartmaker.convert.conversion import Conversion
 from chartmaker.convert.report import YarnMatch
 from chartmaker.ground.errors import CardError
 from chartmaker.ground.findings import Finding

@@ -27,7 +27,7 @@ from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.room import free_bytes
 from chartmaker.ground.textsafe import inert
-from chartmaker.jobs.making import read_order
+from chartmaker.jobs.orders import read_order
 from chartmaker.jobs.sealing import sealed_files
 from chartmaker.order.collectionfile import CollectionFile, read_collectionfile
 from chartmaker.order.rugfile import RugFile

@@ -9,7 +9,7 @@ from chartmaker.collection.told import Season
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
-from chartmaker.jobs.making import read_order
+from chartmaker.jobs.orders import read_order
 from chartmaker.order.collectionfile import Calendar, CollectionFile, Sets, Store
 from chartmaker.order.rugfile import RugFile, Tables
 

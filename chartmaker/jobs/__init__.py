@@ -31,9 +31,10 @@ if TYPE_CHECKING:
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check, map_remarks
-    from chartmaker.jobs.designs import plan_remarks, repeats_of, shown_artwork
+    from chartmaker.jobs.designs import repeats_of, shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
-    from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
+    from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map
+    from chartmaker.jobs.orders import plan_remarks, read_order
     from chartmaker.jobs.patterning import Patterned, drawn_order, write_pattern
     from chartmaker.jobs.reading import read_edited, read_map
     from chartmaker.jobs.revising import Compared, calibrate, compare_maps, swap_yarns
@@ -128,9 +129,10 @@ _HOMES = {
     "jobs.carved": ("write_carving",),
     "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check", "map_remarks"),
-    "jobs.designs": ("plan_remarks", "repeats_of", "shown_artwork"),
-    "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
+    "jobs.designs": ("repeats_of", "shown_artwork"),
+    "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map"),
     "jobs.layouts": ("Found", "write_layout"),
+    "jobs.orders": ("plan_remarks", "read_order"),
     "jobs.patterning": ("Patterned", "drawn_order", "write_pattern"),
     "jobs.reading": ("read_edited", "read_map"),
     "jobs.revising": ("Compared", "calibrate", "compare_maps", "swap_yarns"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chartmaker.checks import check_map
-from chartmaker.convert import Conversion
+from chartmaker.convert.conversion import Conversion
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import KnotFileError, RugError
 from chartmaker.ground.findings import Finding
@@ -14,7 +14,8 @@ from chartmaker.ground.language import say_n
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.designs import drawn_remarks
-from chartmaker.jobs.making import convert_order, findings_of, read_order
+from chartmaker.jobs.making import convert_order, findings_of
+from chartmaker.jobs.orders import read_order
 from chartmaker.jobs.reading import is_order, read_map
 from chartmaker.knots.knotpng import read_description
 from chartmaker.knots.mapfile import MapFile

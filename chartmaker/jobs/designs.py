@@ -16,18 +16,12 @@ from chartmaker.convert.report import RepeatReport
 from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
-from chartmaker.ground.lengths import both_sizes, cm_words
-from chartmaker.ground.sentence import later
 from chartmaker.jobs.foreseeing import check_room
-from chartmaker.order.bounds import odd_values
 from chartmaker.order.rugfile import RugFile
 from chartmaker.order.wholesizes import BorderSizes
 from chartmaker.relay.masterly import remarks_on_drawn
 from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 from chartmaker.verify.artworks import Shown
-
-#: A side shorter than this, in millimetres, is remarked on in a plan (estimate: samples are mostly a foot square).
-SMALLEST_RUG_MM = 200
 
 
 def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -124,41 +118,6 @@ def repeats_of(order: RugFile) -> tuple[RepeatReport | None, BorderSizes | None,
     artwork, _ = artwork_of_order(order, {})
     repeat, borders = repeats_in(artwork, order.rug, order.design, order.regions, order.repeat)
     return repeat, borders, (*repeat_findings(repeat, order.rug), *sizes_of_borders(borders))
-
-
-def plan_remarks(order: RugFile) -> tuple[Finding, ...]:
-    """Return a warning for each quantity of an order that is unusual for a rug, its size among them.
-
-    Parameters
-    ----------
-    order : RugFile
-        As `read_order` gives it.
-
-    Returns
-    -------
-    tuple of Finding
-
-    Raises
-    ------
-    RugError
-        Never of an order as `read_order` gives it, whose quantities are checked there.
-
-    Examples
-    --------
-    >>> [finding.where for finding in plan_remarks(read_order("rug.toml"))]  # a rug of 12 x 16 cm
-    ['[rug] size']
-    """
-    rug = order.rug
-    odd = odd_values({"rug": rug, **dict(order.workshop)})
-    if min(rug.width_mm, rug.length_mm) >= SMALLEST_RUG_MM:
-        return odd
-    what = later(
-        "{size} is less than rugs and even their samples measure, from about {least} each way (an estimate). Is it a "
-        "slip, of millimetres for centimetres?",
-        size=both_sizes(rug.width_mm, rug.length_mm),
-        least=cm_words(SMALLEST_RUG_MM),
-    )
-    return (Finding(what, "[rug] size", "warning"), *odd)
 
 
 def drawn_remarks(order: RugFile, artwork: Artwork) -> tuple[Finding, ...]:

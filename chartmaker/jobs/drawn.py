@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
-from chartmaker.convert import Conversion
+from chartmaker.convert.conversion import Conversion
 from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
 from chartmaker.figures.heights import assumed_of, base_heights, heights_of, is_loop
 from chartmaker.figures.reckoning import Figures, figures_of

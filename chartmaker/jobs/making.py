@@ -13,17 +13,16 @@ from typing import Any
 from chartmaker.checks import check_map
 from chartmaker.checks.bordersizes import sizes_of_borders
 from chartmaker.colours.yarnset import check_on_card
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.engines import engine, started
-from chartmaker.ground.errors import CallError, CardError
+from chartmaker.ground.errors import CardError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say
+from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
-from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.jobs.carved import carved_of_map, carving_findings, carving_record, carving_writer
 from chartmaker.jobs.designs import artwork_of_order, relaid_order
@@ -34,7 +33,7 @@ from chartmaker.jobs.sealing import sealed_files
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.carve import codes_in
-from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
+from chartmaker.order.rugfile import RugFile
 from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.relay.relaid import Relaid
 from chartmaker.reports.records.relaid import relaid_record
@@ -48,9 +47,6 @@ from chartmaker.yarns.yarn import Yarn
 LARGE_KNOTS = 100_000
 #: The parts of making a set, with the rough share of time that each takes.
 PARTS = {"conversion": 40, "writing": 60}
-
-#: Where a fault is said to be if the value does not come from a file.
-_COMMAND_LINE = phrase("the command line")
 
 
 @dataclass(frozen=True)
@@ -76,53 +72,6 @@ class Made:
     figures: Figures
     findings: tuple[Finding, ...]
     summary: dict[str, Any]
-
-
-def read_order(
-    path: Path | str | None, over: Tables | None = None, *, rug: Path | str | None = None, snap: bool = False
-) -> RugFile:
-    """Return an order read from a rug file, from an artwork or from neither, with the values of `over` laid over it.
-
-    Parameters
-    ----------
-    path : Path or str, optional
-        A rug file (.toml) or an artwork; left out, everything comes from `over`.
-    over : dict of dict, optional
-        Tables of a rug file whose keys override those of the file.
-    rug, snap
-        What `read_map` takes beside a knot map. An order cannot use it, and is refused rather than read without it.
-
-    Returns
-    -------
-    RugFile
-        The rug with its grid, the design, the choice of yarns and the workshop, all checked.
-
-    Raises
-    ------
-    CallError
-        If `rug` or `snap` is given.
-    RugError
-        If a value is wrong or missing, or the rug file cannot be read.
-
-    Examples
-    --------
-    >>> order = read_order(None, {"rug": {"size": "5x8ft", "density": "9/60 indian"}})
-    >>> order.rug.columns, order.rug.rows
-    (600, 1280)
-    >>> read_order("rug.toml", {"rug": {"name": "Trial"}}).rug.name
-    'Trial'
-    """
-    over = over or {}
-    if rug is not None or snap:
-        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
-        raise CallError(message, where=None if path is None else inert(path))
-    if path is None:
-        return from_tables(over, where=say(_COMMAND_LINE))
-    path = Path(path)
-    if path.suffix.lower() == ".toml":
-        return read_rugfile(path, over)
-    named = over | {"design": over.get("design", {}) | {"artwork": str(path.absolute())}}
-    return from_tables(named, where=say(_COMMAND_LINE))
 
 
 def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:

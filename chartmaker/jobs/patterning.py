@@ -26,7 +26,8 @@ from chartmaker.jobs.drawn import (
     pattern_writers,
     tufter_settles,
 )
-from chartmaker.jobs.making import Converted, convert_order, findings_of, read_order
+from chartmaker.jobs.making import Converted, convert_order, findings_of
+from chartmaker.jobs.orders import read_order
 from chartmaker.jobs.reading import is_order, read_font, read_map
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables

@@ -9,7 +9,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.colours.palette import MOST_COLOURS
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, YarnChoice

@@ -28,7 +28,7 @@ from support.metrics import (
 )
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import tiles_of
 from chartmaker.ground.engines import TwoProcesses, running

@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from support.drawings import card_of, converted, picked
 from support.making import SQUARE, make_rug
 
-from chartmaker.convert import Conversion
+from chartmaker.convert.conversion import Conversion
 
 INKS = [(245, 240, 225), (30, 40, 90), (170, 30, 40)]
 CARD = card_of(INKS)

@@ -18,7 +18,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.convert.shaded.keeping import cell_colours
 from chartmaker.ground.colour import LINEAR_OF_BYTE, srgb8_from_linear
 from chartmaker.ground.errors import RugError

@@ -7,7 +7,7 @@ import pytest
 from support.making import card_in, make_rug
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 from chartmaker.ground.errors import RugError
 from chartmaker.order.design import Design, YarnChoice

@@ -13,7 +13,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import with_regions
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.order.design import Design, Region, YarnChoice
 

@@ -15,7 +15,7 @@ from support.holdouts import INKS
 from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.convert.repeats import copying
 from chartmaker.convert.repeats.wholes import Period, exact_period
 from chartmaker.order.design import Design, Repeat, YarnChoice

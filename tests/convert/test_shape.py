@@ -10,7 +10,7 @@ from support.drawings import card_of, converted, drawing, picked, rows_for
 from support.making import SQUARE, make_rug, make_yarn
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.design import Design, YarnChoice

@@ -14,7 +14,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.checks.bordersizes import sizes_of_borders
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.reports.records.maps import conversion_dict
 

@@ -20,7 +20,7 @@ from PIL import Image
 from chartmaker.ground import engines as module
 from chartmaker.ground.engines import Engine, Serial, Threads, TwoProcesses, cores, engine, running, started
 from chartmaker.ground.mate import Mate
-from chartmaker.jobs import making
+from chartmaker.jobs import making, read_order
 
 ENGINES = ("serial", "threads", "two processes")
 
@@ -210,7 +210,7 @@ def sets(root: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict
                 "design": {"style": style, "artwork": str(artwork)},
                 "yarns": {"colours": 6},
             }
-            order = making.read_order(root / "examples" / "quince_garden.toml", over)
+            order = read_order(root / "examples" / "quince_garden.toml", over)
             out = tmp_path_factory.mktemp(style) / "out"
             with engine_called(name):
                 making.make(order, out, replace=False)

@@ -17,7 +17,8 @@ from PIL import Image, PngImagePlugin
 from support.small_order import CARD, RUG, draw_art
 
 from chartmaker.artwork import reading
-from chartmaker.jobs.making import convert_order, read_order
+from chartmaker.jobs.making import convert_order
+from chartmaker.jobs.orders import read_order
 from chartmaker.jobs.reading import read_map
 
 

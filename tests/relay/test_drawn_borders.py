@@ -14,7 +14,7 @@ import pytest
 from support.bordered import CUTS, DARK, GROUND, KNOT_PX, LIGHT, LINE, Bordered, bordered
 from support.drawings import COLOURS, card_of
 
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug

@@ -16,7 +16,7 @@ from support.framed import BLACK, COLOURS, FIELD, GOLD, GROUND, MOTIF, RIM
 from support.making import make_yarn
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug

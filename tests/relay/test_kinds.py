@@ -8,7 +8,7 @@ from support.framed import COLOURS, KNOT_PX, fixed
 from support.making import make_yarn
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import Conversion, convert
+from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn

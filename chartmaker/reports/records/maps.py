@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert import Conversion
 from chartmaker.convert.report import RepeatReport
 from chartmaker.figures.labour import daily_rate, days_for
 from chartmaker.ground.findings import Finding
@@ -18,6 +17,9 @@ from chartmaker.knots.strips import strips_of, weavers_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.wholesizes import BorderSizes, WholeGrid
 from chartmaker.order.workshop import Workshop
+
+if TYPE_CHECKING:
+    from chartmaker.convert.conversion import Conversion
 
 
 def rug_figures(rug: Rug) -> dict[str, Any]:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from chartmaker import __version__
-from chartmaker.convert import Conversion
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.reports.records.figures import summary_of
@@ -17,6 +16,9 @@ from chartmaker.reports.records.maps import (
     placement_dict,
     rug_figures,
 )
+
+if TYPE_CHECKING:
+    from chartmaker.convert.conversion import Conversion
 
 
 def set_summary(
