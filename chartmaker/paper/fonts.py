@@ -54,12 +54,22 @@ class Font:
             number = self._glyphs[letter] = self.hb_font.get_nominal_glyph(ord(letter)) or 0
         return number
 
+    def glyphs(self, text: str) -> list[int]:
+        """Return the glyph number of each letter, 0 where the font lacks it."""
+        known = self._glyphs
+        return [known[letter] if letter in known else self.glyph(letter) for letter in text]
+
     def advance(self, glyph: int) -> float:
         """Return the advance of a glyph in em."""
         advance = self._advances.get(glyph)
         if advance is None:
             advance = self._advances[glyph] = self.hb_font.get_glyph_h_advance(glyph) / self.em
         return advance
+
+    def length(self, glyphs: Iterable[int]) -> float:
+        """Return the sum of the advances of some glyphs in em."""
+        known = self._advances
+        return sum([known[glyph] if glyph in known else self.advance(glyph) for glyph in glyphs])
 
     def width(self, text: str) -> float | None:
         """Return the sum of the advances of the letters in em, None if the font lacks one; it embeds no glyph yet."""

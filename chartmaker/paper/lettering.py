@@ -175,13 +175,13 @@ class Lettering:
         raise SheetError(say(message, text=text, letter=letter, number=ord(letter), name=name))
 
     def _set(self, text: str, base: Font) -> Setting:
-        glyphs = [base.glyph(letter) for letter in text]
+        glyphs = base.glyphs(text)
         if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
             base.use_all(glyphs, text)
             hexed = op.glyph_string(glyphs)
             shown = _with_fields(op.shown(hexed), fields_of(text))
             part = Part(base.key, ((0.0, hexed, ""),))
-            return Setting((part,), sum(map(base.advance, glyphs)), (base.key, shown))
+            return Setting((part,), base.length(glyphs), (base.key, shown))
         pieces: list[Part] = []
         width = 0.0
         tags = [""] * len(text)

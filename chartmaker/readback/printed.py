@@ -23,19 +23,25 @@ class Block:
     tag: str
     values: dict[str, tuple[float, ...]]
     items: list[Item] = field(default_factory=list)
+    _inner: tuple[int, list[Block]] = field(default=(0, []), init=False, repr=False, compare=False)
+
+    def _spans(self) -> list[Block]:
+        """Return the spans directly within this one, which are looked for again only where items were added."""
+        if self._inner[0] != len(self.items):
+            self._inner = len(self.items), [each for each in self.items if isinstance(each, Block)]
+        return self._inner[1]
 
     def blocks(self, tag: str = "") -> Iterator[Block]:
         """Yield the spans directly within this one: all of them, or those with a tag."""
-        return (each for each in self.items if isinstance(each, Block) and tag in ("", each.tag))
+        return (each for each in self._spans() if tag in ("", each.tag))
 
     def find(self, tag: str) -> Iterator[Block]:
         """Yield the outermost spans with a tag, wherever they lie within this one."""
-        for each in self.items:
-            if isinstance(each, Block):
-                if each.tag == tag:
-                    yield each
-                else:
-                    yield from each.find(tag)
+        for each in self._spans():
+            if each.tag == tag:
+                yield each
+            else:
+                yield from each.find(tag)
 
     def texts(self) -> Iterator[Text]:
         """Yield the texts within this span, leaving out forms and groups."""

@@ -68,16 +68,18 @@ def is_symbol(letter: str) -> bool:
 def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, float, float, float]]:
     """Return (letter, left, bottom, right, top, origin x, origin y) of each character that lies on the paper."""
     text = page.get_textpage()
+    raw, (width, height) = text.raw, page.get_size()
     found = []
-    x, y = ctypes.c_double(), ctypes.c_double()
+    x, y, left, right, bottom, top = (ctypes.c_double() for _ in range(6))
+    loose = pdfium_c.FS_RECTF()
     for i in range(text.count_chars()):
-        code = pdfium_c.FPDFText_GetUnicode(text.raw, i)
-        _, bottom, _, top = text.get_charbox(i)
-        left, _, right, _ = text.get_charbox(i, loose=True)
-        pdfium_c.FPDFText_GetCharOrigin(text.raw, i, x, y)
-        if left < 0 or bottom < 0 or right > page.get_width() or top > page.get_height():
+        code = pdfium_c.FPDFText_GetUnicode(raw, i)
+        assert pdfium_c.FPDFText_GetCharBox(raw, i, left, right, bottom, top)
+        assert pdfium_c.FPDFText_GetLooseCharBox(raw, i, loose)
+        assert pdfium_c.FPDFText_GetCharOrigin(raw, i, x, y)
+        if loose.left < 0 or bottom.value < 0 or loose.right > width or top.value > height:
             continue  # printed beside the paper, where nobody would read it
-        found.append((chr(code), left, bottom, right, top, x.value, y.value))
+        found.append((chr(code), loose.left, bottom.value, loose.right, top.value, x.value, y.value))
     return found
 
 
