@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw, ImageFont
 from skimage import data
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import convert
+from chartmaker.convert.conversion import convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.card import read_card
