@@ -32,7 +32,23 @@ ROOT = Path(__file__).parents[1]
 #: The folders and modules of tests whose proof pictures are smaller.
 SMALL_PROOFS = {"cli", "jobs", "verify", "test_cachefolder", "test_examples", "test_guide", "test_places"}
 
+#: The modules that take longest, the longest first: each took more than ten seconds of a core when all were measured.
+LONGEST = (
+    *("test_cluster", "test_guide", "test_flat", "test_collection_command", "test_examples", "test_readme"),
+    *("test_figuresheets", "test_every_mark", "test_tampered", "test_running", "test_loom_trust", "test_chart"),
+    *("test_relay", "test_sizes_command", "test_invariances", "test_folder", "test_shaded", "test_repeats"),
+    *("test_engines", "test_every_number", "test_making", "test_places", "test_exactness", "test_rowsheets"),
+    *("test_page", "test_shape", "test_motifs", "test_steady", "test_streams", "test_cachefolder"),
+    *("test_loom_page", "test_hostile_set", "test_revisions", "test_carving_command", "test_hostile"),
+    *("test_keeping", "test_legend", "test_failures", "test_writers", "test_alarms", "test_extremes", "test_grid"),
+)
+
 gc.disable()  # until all tests are collected, because what is made by then stays
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the modules that take longest, so that no process has one left when the other is through."""
+    items.sort(key=lambda item: LONGEST.index(item.path.stem) if item.path.stem in LONGEST else len(LONGEST))
 
 
 def pytest_collection_finish() -> None:
