@@ -148,6 +148,22 @@ def turned(artwork: Artwork, degrees: int) -> Artwork:
     return Artwork(np.rot90(artwork.srgb, quarters), coverage, regions)
 
 
+def box_on(
+    own: Artwork, placed: Artwork, artwork: Artwork, box: tuple[int, int, int, int], degrees: int
+) -> tuple[float, float, float, float]:
+    """Return the top, left, bottom and right in pixels of a box of an artwork on it as it is turned and filled up.
+
+    `box` has its left, top, right and bottom on the `artwork` as it came. It is turned clockwise by `degrees` and
+    filled up to `placed`, which is then taken to its `own` size.
+    """
+    (left, top, right, bottom), high, wide = box, artwork.height, artwork.width
+    for _ in range(degrees // 90):
+        left, top, right, bottom, high, wide = high - bottom, left, high - top, right, wide, high
+    down, across = own.height / placed.height, own.width / placed.width
+    aside, above = (placed.width - wide) / 2, (placed.height - high) / 2
+    return (top + above) * down, (left + aside) * across, (bottom + above) * down, (right + aside) * across
+
+
 def _other_ways(artwork: Artwork, rug: Rug, error: float) -> str:
     """Return what else makes artwork fit that is far off: turning it, if it then lies right, or laying it anew."""
     turned = proportion_error(artwork.height, artwork.width, rug)

@@ -104,8 +104,8 @@ _RUG_FILE = (
     "or 0.15; paths are relative to the rug file's folder. On the command line, --set TABLE.KEY=VALUE sets any key and "
     "overrides the file. "
     "[[region]], once for each, gives a part of the artwork keys of its own; a knot belongs to the region that covers "
-    "most of it. [[repeat]], once, says in a box what repeats all over a flat drawing, where that is not found by "
-    "itself."
+    "most of it. [[repeat]] says in a box what repeats in a flat drawing, where that is not found by itself: all over, "
+    "or along the side of a border in which most of the box lies; once for each of them."
 )
 _CARD = (
     "The yarn card is a table in CSV, UTF-8, with a header line. It must have the columns code (1 to 6 of A-Z, 0-9, -) "

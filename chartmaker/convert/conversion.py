@@ -9,17 +9,18 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.own_size import at_own_size, back_on
-from chartmaker.artwork.placing import Placed, place
+from chartmaker.artwork.placing import Placed, box_on, place
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
 from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
-from chartmaker.convert.laying.grid import bordering, measured, repeating
+from chartmaker.convert.laying.grid import measured, repeating
 from chartmaker.convert.outline import filled_to_outline, outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
 from chartmaker.convert.repeats.finding import BorderRepeat
+from chartmaker.convert.repeats.frames import Box
 from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
@@ -80,7 +81,7 @@ def convert(
     choice: YarnChoice,
     progress: Progress = SILENT,
     regions: tuple[Region, ...] = (),
-    repeat: Repeat | None = None,
+    repeats: tuple[Repeat, ...] = (),
 ) -> Conversion:
     """Convert an artwork into the knot map of a rug.
 
@@ -98,8 +99,8 @@ def convert(
         It is told how far the conversion has come.
     regions : tuple of Region, optional
         What is asked of the regions, in the order of their numbers.
-    repeat : Repeat, optional
-        One repeat of the drawing, if the order says what repeats.
+    repeats : tuple of Repeat, optional
+        One repeat of each part of the drawing of which the order says what repeats.
 
     Raises
     ------
@@ -107,7 +108,8 @@ def convert(
         If the artwork's proportions are off and `design.fit` does not say what to do, if it is asked to be flat
         without having an even area, or if all of it is transparent.
     RugError
-        If `choice` names a code that is not on the card, or there is nothing to choose from.
+        If `choice` names a code that is not on the card, there is nothing to choose from, or two of `repeats` lie in
+        one part of the drawing.
     CardError
         If no yarn is left to choose from.
     """
@@ -130,14 +132,14 @@ def convert(
         )
     mirrors = reflections_of(design.mirror, (), None)
     times = mirrors.times(rug.rows, rug.columns)
-    size = None if repeat is None else _repeat_px(repeat, placed, own, design)
-    task = Task(own, rug, design, regions, choice, allowed, seen, None, mirrors, times, parts, repeat_px=size)
+    boxes = tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
+    task = Task(own, rug, design, regions, choice, allowed, seen, None, mirrors, times, parts, boxes=boxes)
     woven = _woven(task.laid(own.placement))
     return _told(woven, placed, dyed=not card)
 
 
 def repeats_in(
-    artwork: Artwork, rug: Rug, design: Design, regions: tuple[Region, ...] = (), repeat: Repeat | None = None
+    artwork: Artwork, rug: Rug, design: Design, regions: tuple[Region, ...] = (), repeats: tuple[Repeat, ...] = ()
 ) -> tuple[RepeatReport | None, BorderSizes | None]:
     """Return what repeats all over a flat artwork, or else along its borders, before it is converted.
 
@@ -152,15 +154,13 @@ def repeats_in(
     seen, own = _seen(placed, design, regions)
     if len(seen.ways) > 1 or seen.style.style != "flat" or not len(seen.palette.srgb):
         return None, None
-    size = None if repeat is None else _repeat_px(repeat, placed, own, design)
     labels = label_pixels(own.artwork, seen.palette.srgb)
-    period = repeating(labels, own.placement, size)
+    boxes = tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
+    mirror = reflections_of(design.mirror, (), None).halved
+    period, sides, _ = repeating(labels, own.placement, mirror, boxes)
     if period is not None:
         return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None
-    if not (design.fitted and design.repeats):
-        return None, None
-    sides = bordering(labels, own.placement, reflections_of(design.mirror, (), None).halved)
-    return None, _border_sizes(sides, rug, design, own, placed)
+    return None, _border_sizes(sides, rug, design, own, placed) if design.fitted and design.repeats else None
 
 
 def _border_sizes(
@@ -170,17 +170,6 @@ def _border_sizes(
     shape = own.artwork.height, own.artwork.width
     pitches = [pitch for side in sides if (pitch := side.pitch(shape)) is not None]
     return border_sizes(pitches, rug, design, (placed.artwork.width, placed.artwork.height))
-
-
-def _repeat_px(repeat: Repeat, placed: Placed, own: Placed, design: Design) -> tuple[int, int]:
-    """Return the height and the width of a repeat on the artwork as it is turned and at its own size."""
-    left, top, right, bottom = repeat.box
-    sides = (bottom - top, right - left)
-    high, wide = sides if design.turn % 180 == 0 else sides[::-1]
-    return (
-        round(high * own.artwork.height / placed.artwork.height),
-        round(wide * own.artwork.width / placed.artwork.width),
-    )
 
 
 def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:

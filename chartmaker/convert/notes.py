@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.yarnset import Choosing
+from chartmaker.convert.repeats.saying import Said
 from chartmaker.convert.repeats.steady import SteadySide
-from chartmaker.convert.repeats.wholes import Period
 from chartmaker.convert.report import MatchReport, RepeatReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
@@ -123,17 +123,19 @@ def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
         )
 
 
-def unrepeated_findings(repeat_px: tuple[int, int] | None, period: Period | None) -> Iterator[Finding]:
-    """Yield a warning if the order says what repeats, but the drawing does not repeat so."""
-    if repeat_px is not None and period is None:
+def unrepeated_findings(unused: Iterable[Said]) -> Iterator[Finding]:
+    """Yield a warning for each box of the order, with its number, by which nothing repeats, in a border or all over."""
+    for said in unused:
+        what = (
+            "The border does not repeat so where this box lies, of {wide:.0f} x {high:.0f} pixels, so it is left as it "
+            "lies there; measure the box anew, from one place of the pattern to the same place further on."
+            if said.part is not None
+            else "The drawing does not repeat all over by {wide:.0f} x {high:.0f} pixels, its borders included, so "
+            "nothing is made whole; measure the box anew, from one place of the pattern to the same place further on."
+        )
         yield Finding(
-            later(
-                "The drawing does not repeat all over by {wide} x {high} pixels, so nothing is made whole; measure the "
-                "box anew, from one place of the pattern to the same place further on.",
-                wide=repeat_px[1],
-                high=repeat_px[0],
-            ),
-            later("[[repeat]] box"),
+            later(what, wide=said.box.width, high=said.box.height),
+            later("[[repeat]] {number}, box", number=said.number),
             "warning",
         )
 

@@ -29,6 +29,7 @@ from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
 from chartmaker.convert.repeats.copying import with_whole_repeats
 from chartmaker.convert.repeats.finding import BorderRepeat
+from chartmaker.convert.repeats.frames import Box
 from chartmaker.convert.repeats.steady import SteadySide, with_steady_sides
 from chartmaker.convert.repeats.strips import Drawing
 from chartmaker.convert.repeats.wholes import WholeLattice
@@ -57,8 +58,8 @@ class Task:
     """The artwork as it lies on the grid, with what is asked of the conversion and what the artwork is `seen` as.
 
     `owners` has the patch of the seen parts that each knot belongs to, or is None if there are no parts.
-    `whole` is the repeat of whole knots that the grid is laid for, if there is one, and `repeat_px` is the height and
-    the width of a repeat in pixels, if the order says them.
+    `whole` is the repeat of whole knots that the grid is laid for, if there is one, and `boxes` are in pixels
+    what the order says that repeats.
     """
 
     placed: Placed
@@ -74,7 +75,7 @@ class Task:
     parts: Mapping[str, Progress]
     whole: WholeLattice | None = None
     sides: tuple[BorderRepeat, ...] = ()
-    repeat_px: tuple[int, int] | None = None
+    boxes: tuple[Box, ...] = ()
 
     @property
     def knot_mm(self) -> tuple[float, float]:
@@ -136,7 +137,7 @@ def labelled(task: Task, artwork: Artwork, palette: Palette, *, repeats: bool = 
         return labels, task, Laid(task.placed.placement)
     task.parts["colours"].doing(say("laying the grid"))
     repeats = repeats and task.design.repeats
-    grid = laid(labels, task.placed.placement, task.mirrors.halved, task.repeat_px, repeats=repeats)
+    grid = laid(labels, task.placed.placement, task.mirrors.halved, task.boxes, repeats=repeats)
     return straightened(labels, task.placed.placement), task.laid(grid.placement), grid
 
 
@@ -151,8 +152,7 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     some_inside(flat.knots)
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
-    said = task.repeat_px if task.design.fitted and task.design.repeats else None
-    findings = (*findings, *notes.unrepeated_findings(said, grid.period))
+    findings = (*findings, *notes.unrepeated_findings(grid.unused))
     tidied = task.times.woven(flat.tidied)
     inks = Inks(labels.first, palette.srgb)
     repeat = None if grid.period is None else repeat_report(grid.period, task.whole, even)

@@ -144,7 +144,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
             artwork, order = anew.placed.artwork, dataclasses.replace(order, rug=anew.rug, design=design)
             noticed = (*noticed, *anew.findings)
         conversion = _marked(
-            convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions, order.repeat)
+            convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions, order.repeats)
         )
         if anew is not None:
             conversion = dataclasses.replace(

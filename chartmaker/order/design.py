@@ -112,7 +112,10 @@ class Region(Table):
 
 
 class Repeat(Table):
-    """[[repeat]]: one repeat of a drawing that repeats all over, where it is to be said and not found."""
+    """[[repeat]]: one repeat of a drawing or of a side of its border, where it is to be said and not found.
+
+    It holds in the side of a border, or in the field, in which most of its box lies.
+    """
 
     box: Box = Field(
         description="left, top, right and bottom of one repeat in pixels of the artwork, to within two pixels",

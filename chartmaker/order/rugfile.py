@@ -37,7 +37,7 @@ class _Tables(Workshop):
     rug: Rug
     design: Design = Design()
     region: Annotated[tuple[Region, ...], Field(max_length=MOST_REGIONS)] = ()
-    repeat: Annotated[tuple[Repeat, ...], Field(max_length=1)] = ()
+    repeat: Annotated[tuple[Repeat, ...], Field(max_length=MOST_REGIONS)] = ()
     layout: Layouting = Layouting()
     sizes: Sizes = Sizes()
     yarns: YarnChoice = YarnChoice()
@@ -55,7 +55,7 @@ class RugFile:
     yarns: YarnChoice
     workshop: Workshop
     regions: tuple[Region, ...] = ()
-    repeat: Repeat | None = None
+    repeats: tuple[Repeat, ...] = ()
     layout: Layouting = field(default_factory=Layouting)
     sizes: Sizes = field(default_factory=Sizes)
     folder: Path = Path()
@@ -163,7 +163,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked.yarns,
         Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
         checked.region,
-        checked.repeat[0] if checked.repeat else None,
+        checked.repeat,
         checked.layout,
         checked.sizes,
         folder,

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from support.making import make_rug
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import evenly_placed, place
+from chartmaker.artwork.placing import box_on, evenly_placed, place
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design
 
@@ -61,3 +61,17 @@ def test_what_else_makes_artwork_fit_is_named() -> None:
     with pytest.raises(ArtworkError) as found:
         place(Artwork(np.zeros((66, 40, 3), np.uint8)), rug, Design())
     assert "relay" not in str(found.value) and "quarter" not in str(found.value)
+
+
+@pytest.mark.parametrize("degrees", [0, 90, 180, 270])
+def test_a_box_goes_with_the_artwork_that_is_turned_and_filled_up(degrees: int) -> None:
+    """What is marked on the picture lies in the box afterwards, and nothing else does; an enlargement is undone."""
+    picture = np.zeros((60, 80, 3), np.uint8)
+    picture[10:20, 30:60] = 200
+    artwork, rug = Artwork(picture), make_rug(40, 40, "10x10 per dm")
+    placed = place(artwork, rug, Design(fit="pad", turn=degrees)).artwork  # type: ignore[arg-type]
+    own = Artwork(placed.srgb[::2, ::2])
+    top, left, bottom, right = (round(side) for side in box_on(own, placed, artwork, (30, 10, 60, 20), degrees))
+    marked = own.srgb[..., 0] == 200
+    assert marked.sum() == (bottom - top) * (right - left) == 75
+    assert marked[top:bottom, left:right].all()

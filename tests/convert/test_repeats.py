@@ -33,7 +33,7 @@ def drawn(name: str, tenths: int, kind: str, columns: int, rows: int, scale: flo
 def woven(srgb: np.ndarray, columns: int, rows: int, said: Repeat | None = None, **design: object) -> Conversion:
     order = Design.model_validate({"style": "flat", "fit": "stretch", **design})
     rug = make_rug(columns, rows, SQUARE)
-    return convert(Artwork(srgb), rug, card_of(INKS), order, YarnChoice(), repeat=said)
+    return convert(Artwork(srgb), rug, card_of(INKS), order, YarnChoice(), repeats=() if said is None else (said,))
 
 
 def inner(conversion: Conversion) -> np.ndarray:

@@ -15,7 +15,7 @@ from support.making import SQUARE, make_rug
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.checks.bordersizes import sizes_of_borders
 from chartmaker.convert.conversion import Conversion, convert
-from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.design import Design, Repeat, YarnChoice
 from chartmaker.reports.records.maps import conversion_dict
 
 #: Guard stripes of whole knots on both sides of a band with motifs, from the rim inwards, and where that band begins.
@@ -23,10 +23,11 @@ LINES, DEEP, START = [(2.0, 1), (1.0, 4), (9.0, 9), (1.0, 4), (2.0, 3)], 9, 3
 COLUMNS, ROWS, SCALE = 110, 84, 5.3
 
 
-def bordered(name: str, tenths: int, *, changed: bool = False) -> np.ndarray:
+def bordered(name: str, tenths: int, *, changed: bool = False, golden: tuple[int, ...] = ()) -> np.ndarray:
     """Return a plain field in a border of motifs at a pitch in tenths of a knot; no knot is a whole number of pixels.
 
     If it is `changed`, the motif in the middle of the top is missing, and red is gold in the next one on the right.
+    Motifs of the top that are `golden`, by their places from the middle, have gold for red.
     """
 
     def field(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -37,17 +38,19 @@ def bordered(name: str, tenths: int, *, changed: bool = False) -> np.ndarray:
     def paint(x: np.ndarray, y: np.ndarray) -> np.ndarray:
         inks = regular(x, y)
         number = np.floor((x - COLUMNS / 2) / (tenths / 10) + 0.5)
-        within = (y > START) & (y < START + DEEP) & changed
-        inks = np.where(within & (number == 0), 0, inks)
-        return np.where(within & (number == 1) & (inks == 1), 3, inks).astype(np.uint8)
+        within = (y > START) & (y < START + DEEP)
+        inks = np.where(within & (number == 0) & changed, 0, inks)
+        gold = within & np.isin(number, (1,) if changed else golden)
+        return np.where(gold & (inks == 1), 3, inks).astype(np.uint8)
 
     shape = round(ROWS * SCALE), round(COLUMNS * SCALE)
     return ornament.rendered(paint, COLUMNS, ROWS, shape, INKS, fine=3)[0]
 
 
-def woven(srgb: np.ndarray, **design: object) -> Conversion:
+def woven(srgb: np.ndarray, *boxes: tuple[int, int, int, int], **design: object) -> Conversion:
     order = Design.model_validate({"style": "flat", "fit": "stretch", **design})
-    return convert(Artwork(srgb), make_rug(COLUMNS, ROWS, SQUARE), card_of(INKS), order, YarnChoice())
+    said = tuple(Repeat(box=box) for box in boxes)
+    return convert(Artwork(srgb), make_rug(COLUMNS, ROWS, SQUARE), card_of(INKS), order, YarnChoice(), repeats=said)
 
 
 def motifs_along(knots: np.ndarray) -> list[bytes]:
@@ -120,3 +123,17 @@ def test_what_became_of_a_border_is_told() -> None:
     borders = conversion_dict(found)["borders"]
     assert [(each["sides"][0], each["whole"]) for each in borders["pitches"]] == [("top", False), ("left", False)]
     assert borders["larger"] == {"columns": 114, "rows": 87, "width_cm": 114, "length_cm": 87, "knots": [13, 13]}
+
+
+def test_what_is_said_of_a_side_is_used_where_nothing_is_found_and_told_where_it_is_wrong() -> None:
+    """A border in two colourways of a motif: the pitch is 12.5 knots, which is 66.25 pixels, whoever says it."""
+    srgb = bordered("star", 125, golden=(-2, 1))
+    assert "top" not in {side.side for side in woven(srgb).sides}
+    found = woven(srgb, (258, 17, 325, 63), (17, 190, 63, 240))  # the other box is 50 high, by which nothing repeats
+    told = {side.side: side for side in found.sides}
+    assert told["top"].drawn == pytest.approx(12.5, abs=0.1)
+    assert told["top"].repeats >= 3
+    assert "left" not in told and "right" in told
+    assert [str(finding.about) for finding in found.findings if "repeat]]" in str(finding.about)] == [
+        "[[repeat]] 2, box"
+    ]

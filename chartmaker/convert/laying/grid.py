@@ -27,13 +27,17 @@ from chartmaker.convert.laying.phase import phased_edges
 from chartmaker.convert.laying.sample import Sample
 from chartmaker.convert.laying.shifts import Grid, anchors_of, truest
 from chartmaker.convert.repeats.finding import BorderRepeat, repeats_along, side_again
+from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Side, layout_of
 from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
+from chartmaker.convert.repeats.saying import Said, said_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS as LEAST_REPEAT_KNOTS
 from chartmaker.convert.repeats.wholes import Period, WholeLattice, period_of
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
 
+#: Gives the level and the upright edges of a drawing.
+Straight = Callable[[], tuple[Edges, Edges]]
 #: The keys of each level may cost this share of purity, and all of them this share of regularity besides what they gain
 #: of purity: repeats along borders and equal motifs are drawn alike later, where they lie unevenly on the grid.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
@@ -47,7 +51,8 @@ MOST_SEARCHED_PX = 2000
 class Laid:
     """The placement whose lines follow a drawing, and what repeats all over it, if anything does.
 
-    If all repeats can be made whole, `periodic` is the placement for that and `whole` says how.
+    If all repeats can be made whole, `periodic` is the placement for that and `whole` says how. Of boxes that are
+    `unused` nothing was found.
     """
 
     placement: Placement
@@ -55,9 +60,10 @@ class Laid:
     sides: tuple[BorderRepeat, ...] = ()
     periodic: Placement | None = None
     whole: WholeLattice | None = None
+    unused: tuple[Said, ...] = ()
 
 
-def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, int] | None, *, repeats: bool) -> Laid:
+def laid(labels: Labels, even: Placement, mirror: Mirror, boxes: tuple[Box, ...], *, repeats: bool) -> Laid:
     """Return the placement whose lines follow the drawing.
 
     Parameters
@@ -68,8 +74,8 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         The placement in which all knots have one size.
     mirror : Mirror
         What is made symmetric afterwards. There only the keys of the master count, which is the left or the lower half.
-    repeat_px : (int, int) or None
-        The height and the width of a repeat, if the order says them.
+    boxes : tuple of Box
+        One repeat of each part of which the order says it, in pixels.
     repeats : bool
         Whether repeats are looked for.
     """
@@ -79,36 +85,44 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
     plain = Laid(Placement(columns, rows))
     if not repeats:
         return plain
-    period = repeating(labels, even, repeat_px)
+    period, sides, unused = repeating(labels, even, mirror, boxes, straight)
+    plain = replace(plain, period=period, sides=sides, unused=unused)
     if period is None:
-        return replace(plain, sides=_bordering(labels, even, mirror, straight))
+        return plain
     whole = period.whole(*measured(even))
     if whole is None:
-        return Laid(plain.placement, period)
+        return plain
     columns, rows = memory().recall(
         "periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole, period.mirrorings)
     )
-    return Laid(plain.placement, period, (), Placement(columns, rows), whole)
+    return replace(plain, periodic=Placement(columns, rows), whole=whole)
 
 
-def bordering(labels: Labels, even: Placement, mirror: Mirror) -> tuple[BorderRepeat, ...]:
-    """Return the sides of borders along which something repeats, as `laid` finds them where nothing repeats all over.
+def repeating(
+    labels: Labels, even: Placement, mirror: Mirror, boxes: tuple[Box, ...], straight: Straight | None = None
+) -> tuple[Period | None, tuple[BorderRepeat, ...], tuple[Said, ...]]:
+    """Return what repeats all over a drawing, or else along its borders, and the boxes of which nothing was found.
 
-    Those that become images of others are left out.
+    Sides that become images of others are left out.
     """
-    return _bordering(labels, even, mirror, lambda: _straight(labels, even, FINE_KNOTS))
+    edges = straight or cache(lambda: _straight(labels, even, FINE_KNOTS))
+    knot_px, said = (even.knot_height, even.knot_width), tuple[Said, ...]()
+    if boxes:
+        least_px = LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1]
+        said = said_in(boxes, layout_of((labels.first.shape[0], labels.first.shape[1]), edges(), knot_px), least_px)
+    period = _all_over(labels, even, next((one.all_over_px for one in said if one.all_over_px is not None), None))
+    if period is not None:
+        return period, (), tuple(one for one in said if one.all_over_px is None)
+    lengths = {one.part: one.length_px for one in said if one.part is not None}
+    of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror, str(lengths))
+    found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, edges, lengths))
+    sides = tuple(map(side_again, found[0].tolist()))
+    met = {(side.run.band, side.run.side) for side in sides}
+    return None, sides, tuple(one for one in said if one.part not in met)
 
 
-def _bordering(
-    labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]
-) -> tuple[BorderRepeat, ...]:
-    of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
-    found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, straight))
-    return tuple(map(side_again, found[0].tolist()))
-
-
-def repeating(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
-    """Return what repeats all over a drawing, or None if nothing does; `repeat_px` is as `laid` takes it."""
+def _all_over(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
+    """Return what repeats all over a drawing, if anything does; the order may say its height and width in pixels."""
     of = (labels.first, repeat_px, even.rows, even.columns)
     numbers, *kept = memory().recall("period", of, lambda: _period(labels.first, even, repeat_px))
     if not len(numbers):
@@ -140,12 +154,14 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
     return np.array([*ratios, period.centred], dtype=np.int64), *(own.kept for own in mirrorings)
 
 
-def _sides(labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
+def _sides(
+    labels: Labels, even: Placement, mirror: Mirror, straight: Straight, said_px: dict[tuple[int, Side], int]
+) -> Values:
     """Return the sides of borders along which something repeats as numbers, none if the artwork is too small."""
     if min(even.knot_height, even.knot_width) < LEAST_PX_A_KNOT:
         return (np.empty((0, 0)),)
     images = [side for side, way in (("right", "across"), ("top", "along")) if mirror in (way, "both")]
-    found = repeats_along(labels, straight(), (even.knot_height, even.knot_width), without=images)
+    found = repeats_along(labels, straight(), (even.knot_height, even.knot_width), images, said_px)
     return (np.array([side.kept for side in found]),)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import get_args
@@ -13,10 +13,12 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of
-from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_in
+from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_at, period_in
 from chartmaker.convert.repeats.pitches import pitch_of
 from chartmaker.order.wholesizes import Pitch
 
+#: Lengths that are said of sides of borders, by band and side.
+Said = Mapping[tuple[int, Side], int]
 #: The sides of a border.
 SIDES: tuple[Side, ...] = get_args(Side)
 #: Repeats shorter than this many knots are texture.
@@ -90,12 +92,12 @@ def repeats_of(labels: Labels, knot_px: tuple[float, float]) -> Repeats:
     """
     edges = level_edges(labels, FINE_KNOTS * knot_px[1]), upright_edges(labels, FINE_KNOTS * knot_px[0])
     layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
-    borders = repeats_along(labels, edges, knot_px)
+    borders = repeats_along(labels, edges, knot_px, (), {})
     return Repeats(layout, field_repeat(labels.first, layout.field, _least(knot_px)), borders)
 
 
 def repeats_along(
-    labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float], without: Sequence[str] = ()
+    labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float], without: Sequence[str], said_px: Said
 ) -> tuple[BorderRepeat, ...]:
     """Return what repeats along the sides of the borders of a drawing.
 
@@ -109,6 +111,8 @@ def repeats_along(
         The height and the width of a knot in pixels.
     without : sequence of str
         The sides that nobody asks for.
+    said_px : mapping
+        About how long repeats are along the sides of which that is said.
     """
     layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
     inks, least, borders = labels.first, _least(knot_px), []
@@ -116,7 +120,8 @@ def repeats_along(
         if run.side in without:
             continue
         own = inks[run.box.window] if run.across else np.ascontiguousarray(inks[run.box.window].T)
-        period = period_in(own, least[run.across])
+        length_px = said_px.get((run.band, run.side))
+        period = period_in(own, least[run.across]) if length_px is None else period_at(own, length_px)
         if period is not None:
             borders.append(BorderRepeat(run, period, pitch_of(own, period.length, knot_px[run.across])))
     return tuple(borders)

@@ -44,6 +44,11 @@ class Box:
     def area(self) -> float:
         return self.height * self.width
 
+    def shared(self, other: Box) -> float:
+        """Return the area that the box has in common with another."""
+        high = min(self.bottom, other.bottom) - max(self.top, other.top)
+        return max(high, 0.0) * max(min(self.right, other.right) - max(self.left, other.left), 0.0)
+
     @property
     def window(self) -> tuple[slice, slice]:
         """The whole pixels within, as rows and columns of an array."""

@@ -34,8 +34,8 @@ LEAST_PX = 8
 LEAST_PEAK, MOST_PEAKS, MOST_PERIODS = 0.55, 60, 16
 #: Rows of a lattice count as not shifted, or as shifted by a half, if they are so to within this share of a repeat.
 SNAP = 0.02
-#: A repeat that somebody measured in the artwork may be off by so many pixels.
-SAID_PX = 2
+#: A repeat that somebody measured in the artwork may be off by so many pixels; this share agrees along a border.
+SAID_PX, LEAST_SAID = 2, 0.75
 
 Inks = ByteArray
 
@@ -145,6 +145,15 @@ def period_in(inks: Inks, least_px: float) -> Period | None:
         return None
     first = min(repeats, key=lambda shift: shift.across)
     return Period(_refined(found, first, (0, 1)), first.agreement)
+
+
+def period_at(inks: Inks, length_px: int) -> Period | None:
+    """Return the period of a band that runs across and is said to be about so long; None if it does not repeat so."""
+    if not LEAST_PX <= length_px <= inks.shape[1] // 2:
+        return None
+    found = _Agreement(inks)
+    shift = found.best(_Shift(0, length_px, 0, 1), SAID_PX, (0, 1))
+    return Period(_refined(found, shift, (0, 1)), shift.agreement) if shift.agreement >= LEAST_SAID else None
 
 
 class _Agreement:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.cells import KNOT, PIXEL, Edges, Whole
 from chartmaker.convert.flat.knotting import EMPTY
+from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Period
 from chartmaker.convert.repeats.rhythm import (
     LEAST_KNOTS,
     LEAST_REPEATS,
@@ -119,19 +121,21 @@ class _Case:
         return self.between + area - int(self.total.max(axis=2).sum())
 
 
-def drawn(strip: Strip, near_px: float, knots: Inks, first: int) -> Drawn | None:
+def drawn(strip: Strip, near: Period, knots: Inks, first: int) -> Drawn | None:
     """Return the best drawing for the repeats of a strip, or None if there is none.
 
     Parameters
     ----------
     strip : Strip
-    near_px : float
-        About how long a repeat is.
+    near : Period
+        About how long a repeat is. One that is only said, and not found, is as long as that.
     knots : ndarray of int16, shape (rows of the strip, any)
         The inks of the knots as they are, from the column `first` of the rug on.
     """
     pixels = strip.pixels
-    period = exact_period(pixels.T, near_px)
+    period = exact_period(pixels.T, near.length)
+    if period is None and near.agreement < LEAST_BUT_RIMS:
+        period = Fraction(round(near.length * PIXEL), PIXEL)
     if period is None:
         return None
     row = Row(pixels, strip.box.window[1].start, period, strip.drawing.cells.across)

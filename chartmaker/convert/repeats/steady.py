@@ -60,7 +60,7 @@ def with_steady_sides(
             top, foot = _lined(strip, view[first:end], own[1].start)
             inner = view[first + top : end - foot]
             steady = strip.without(top, foot)
-            new = drawn(steady, side.period.length, inner, own[1].start) if len(inner) else None
+            new = drawn(steady, side.period, inner, own[1].start) if len(inner) else None
             if new is not None and _loses_nothing(steady, inner, own[1].start, new):
                 inner[:] = _put(steady, inner, own[1].start, new)
                 told.append(_told(side, steady, new))
