@@ -13,8 +13,8 @@ from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.tiles import FlatKnots, labels_under
-from chartmaker.convert.symmetry import master_edges
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.symmetry import master_edges
 from chartmaker.order.design import Mirror
 
 

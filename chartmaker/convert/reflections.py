@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.cells import Window
 from chartmaker.convert.parts import window_of
-from chartmaker.convert.symmetry import Values, mirrored, multiplicity, symmetry_note
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.memory import Key
+from chartmaker.knots.symmetry import Values, mirrored, multiplicity, symmetry_note
 from chartmaker.order.design import Mirror, Region
 
 #: Rows that are counted together.

@@ -37,13 +37,13 @@ from chartmaker.convert.report import RepeatReport, Tally, repeat_report
 from chartmaker.convert.seeing import Seen
 from chartmaker.convert.shaded.sampling import coverage_shares
 from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours, shaded_knots
-from chartmaker.convert.symmetry import master_window
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import Progress
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.symmetry import master_window
 from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn, lab_of
