@@ -44,7 +44,7 @@ ROWS_AGAIN = phrase(
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
 #: The room for the code of an order's amounts.
-AMOUNTS_MM = 28.0
+AMOUNTS_MM = 30.0
 #: What lies outside the outline of a shaped rug, and what is done there.
 OUTSIDE = {
     "ellipse": phrase("Ellipse: plain ground without knots outside its outline, {picks}."),
@@ -242,7 +242,7 @@ def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheet
     sheet.box(x, y, width, 6.2, edge_mm=0.25)
     if amounts:
         order = told("amounts {amounts}", amounts=amounts)
-        sheet.text(x + 21, base_line(y + 3.1, 8), order, 8, bold=True, most_mm=AMOUNTS_MM - 1, tag="identity")
+        sheet.text(x + 21, base_line(y + 3.1, 8), order, 8, bold=True, most_mm=AMOUNTS_MM - 3, tag="identity")
     sheet.text(x + 1.5, base_line(y + 3.1, 8), field("map", knot_map.map_code), 8, bold=True, tag="identity")
     x = box.right_mm - 1.2
     sheet.text(x, base_line(y + 3.1, 6.5), words, 6.5, align="right", most_mm=16, tag="identity")
