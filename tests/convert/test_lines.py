@@ -36,3 +36,12 @@ def test_hardly_a_line_is_broken_in_few_knots() -> None:
     drawn = Drawing(labels, srgb.shape[0] / rows, srgb.shape[1] / 80, len(colours))
     placed = Placed(drawn, placement.raster_row_edges, placement.column_edges, picked(result))
     assert guards.unbroken(placed).value >= 0.96
+
+
+def test_nothing_remains_of_a_ring_that_is_too_thin() -> None:
+    """A ring of a fifth of a knot turns four times from one direction of the grid to the other (geometry)."""
+    y, x = np.mgrid[: 30 * 16, : 30 * 16] / 16
+    labels = np.where(np.abs(np.hypot(x - 15.3, y - 14.8) - 9.7) <= 0.1, 4, 0)
+    labels[:64, :64] = 4
+    knots = picked(converted(INKS[labels], make_rug(30, 30, SQUARE), card_of(INKS), style="flat", tidy=0))
+    assert (knots == 4).sum() == 16

@@ -8,7 +8,7 @@ import numpy as np
 
 from chartmaker.convert.flat.cells import KNOT, Edges, Whole
 from chartmaker.convert.flat.runs import Bits, Index
-from chartmaker.convert.flat.strokes import JOINS, TURNS, Stretches
+from chartmaker.convert.flat.strokes import FREE, JOINS, TURNS, Stretches
 
 #: A stroke is followed on from its end in so many steps per knot, and in so many steps in all.
 STEPS_A_KNOT, STEPS = 8, 16
@@ -29,9 +29,9 @@ class Tips:
     corner: Bits
 
 
-def tips_of(stretches: Stretches, along: Edges, across: Edges) -> Tips:
-    """Return the places to which stretches go on beyond ends that are not free."""
-    parts = [_tips(stretches, side, along, across) for side in (0, 1)]
+def tips_of(stretches: Stretches, drawn: Bits, along: Edges, across: Edges) -> Tips:
+    """Return the places to which stretches go on beyond ends that are not free, if they are `drawn`."""
+    parts = [_tips(stretches, drawn, side, along, across) for side in (0, 1)]
     return Tips(
         np.concatenate([part.yarn for part in parts]),
         np.concatenate([part.across for part in parts]),
@@ -40,10 +40,10 @@ def tips_of(stretches: Stretches, along: Edges, across: Edges) -> Tips:
     )
 
 
-def _tips(stretches: Stretches, side: int, along: Edges, across: Edges) -> Tips:
+def _tips(stretches: Stretches, drawn: Bits, side: int, along: Edges, across: Edges) -> Tips:
     runs, way = stretches.runs, (-1, 1)[side]
     at = stretches.bounds[:-1] if side == 0 else stretches.bounds[1:] - 1
-    how = stretches.ends[:, side]
+    how = np.where(drawn, stretches.ends[:, side], FREE)
     run = stretches.run[at]
     place = runs.near[run] if side == 0 else runs.far[run]
     twice = runs.low[run] + runs.high[run]

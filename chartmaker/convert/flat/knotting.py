@@ -17,7 +17,7 @@ from chartmaker.convert.flat.joints import tips_of
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, reached
 from chartmaker.convert.flat.lines import Line, draw_lines
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Pixels, Runs, pieces_of, runs_of, touching
-from chartmaker.convert.flat.strokes import crossings_of, stretches_of
+from chartmaker.convert.flat.strokes import Crossings, Stretches, crossings_of, stretches_of
 from chartmaker.convert.flat.tidying import tidied
 from chartmaker.knots.knotmap import NO_KNOT
 
@@ -193,7 +193,11 @@ def _with_lines(
     own = pieces.number[crossings[0].run], pieces.number[upright]
     size = tuple(int(np.median(np.diff(edges.pixel_edges()))) for edges in (cells.across, cells.down))
     left_out, hairlines = faint(crossings, own, pieces, (size[0], size[1]))
-    tips = tips_of(stretches[0], cells.across, cells.down), tips_of(stretches[1], cells.down, cells.across)
+    drawn = [_drawn(*of) for of in zip(stretches, crossings, left_out, strict=True)]
+    tips = (
+        tips_of(stretches[0], drawn[0], cells.across, cells.down),
+        tips_of(stretches[1], drawn[1], cells.down, cells.across),
+    )
     faded = np.zeros(knots.shape, dtype=bool)
     for number, (crossing, whole) in enumerate(zip(crossings, hairlines, strict=True)):
         line, place = (
@@ -205,6 +209,12 @@ def _with_lines(
         Line(crossing.chosen(~out), tip, upright=number == 1)
         for number, (crossing, out, tip) in enumerate(zip(crossings, left_out, tips, strict=True))
     )
-    drawn = draw_lines(share, knots, lines)
-    dotted, dots = with_dots(drawn.knots, share, rows, pieces, drawn.lined)
-    return dotted, (dotted != knots) | dots, faded, drawn.lined | dots
+    lined = draw_lines(share, knots, lines)
+    dotted, dots = with_dots(lined.knots, share, rows, pieces, lined.lined)
+    return dotted, (dotted != knots) | dots, faded, lined.lined | dots
+
+
+def _drawn(stretches: Stretches, crossings: Crossings, out: Bits) -> Bits:
+    """Return which stretches are drawn, which are those of which not all crossings are left `out`."""
+    met = np.bincount(crossings.stretch, minlength=len(stretches))
+    return np.asarray((met == 0) | (np.bincount(crossings.stretch, out, len(stretches)) < met))

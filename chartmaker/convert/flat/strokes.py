@@ -65,12 +65,14 @@ class Crossings:
 
     `twice` is double the averaged place of the stroke's middle, so that halves are whole numbers. `width` is the width
     averaged along the stroke, `own_width` the width just here, and `line_width` that of the line over a long stretch.
-    `low` and `high` are the run's own ends. `lone` says whether the stroke has room on both sides, `at_joint` whether
-    the stretch joins something within a knot, and `spike` whether it joins something at only one end, because spikes
-    give way to strokes. A `brief` one is what is left of a gap or a stroke between two things.
+    `stretch` is the stretch's number, and `low` and `high` are the run's own ends. `lone` says whether the stroke has
+    room on both sides, `at_joint` whether the stretch joins something within a knot, and `spike` whether it joins
+    something at only one end, because spikes give way to strokes. A `brief` one is what is left of a gap or a stroke
+    between two things.
     """
 
     yarn: Index
+    stretch: Index
     run: Index
     across: Index
     twice: Whole
@@ -194,6 +196,7 @@ def crossings_of(stretches: Stretches) -> Crossings:
     drawn = ~spike | ((span[1] - span[0] >= SPIKE_LENGTH) & (own_width >= SPIKE_WIDTH))
     return Crossings(
         runs.yarn[run].astype(np.intp),
+        stretches.stretch[at],
         run,
         across,
         twice,
