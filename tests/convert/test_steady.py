@@ -78,6 +78,13 @@ def test_equal_motifs_of_a_border_are_the_same_to_the_knot(name: str, tenths: in
     assert max(told["top"].steps) >= tenths / 10 - 1
 
 
+@pytest.mark.parametrize(("name", "tenths"), [("star", 100), ("leaf", 120)])
+def test_repeats_of_whole_knots_stand_as_many_knots_apart(name: str, tenths: int) -> None:
+    """By the arithmetic of the drawing: a border that repeats every 12 knots needs no step of 11."""
+    top = next(side for side in woven(bordered(name, tenths)).sides if side.side == "top")
+    assert top.steps == (tenths // 10,)
+
+
 def test_without_whole_repeats_each_motif_is_drawn_where_it_lies() -> None:
     """The test above must not pass because any border comes out so."""
     srgb = bordered("diamond", 125)

@@ -80,11 +80,12 @@ class Drawn:
         return int((self.alike & self.rhythm.whole).sum())
 
     @property
-    def rank(self) -> tuple[int, ...]:
-        """What is least in the best drawing."""
+    def ranks(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """What is least in the best drawing, if it must stand as evenly as can be and if a knot makes no difference."""
         area = self.tile.size * self.seen
         unlike = self.unlike + (self.plain + self.skewed) * round(LEAST_GAIN * KNOT * area)
-        return self.faults, self.invented > MOST_INVENTED * area, not self.rhythm.even, unlike
+        bad, unsteady = (self.faults, self.invented > MOST_INVENTED * area), self.rhythm.unsteady
+        return (*bad, unsteady, unlike), (*bad, unsteady > 1, unlike)
 
     def same(self, other: Drawn) -> bool:
         """Return whether another one makes the same knots."""
@@ -121,8 +122,8 @@ class _Case:
         return self.between + area - int(self.total.max(axis=2).sum())
 
 
-def drawn(strip: Strip, near: Period, knots: Inks, first: int) -> Drawn | None:
-    """Return the best drawing for the repeats of a strip, or None if there is none.
+def drawings(strip: Strip, near: Period, knots: Inks, first: int) -> Iterator[Drawn]:
+    """Yield the best drawings for the repeats of a strip: that of those that stand most evenly, then that of all.
 
     Parameters
     ----------
@@ -137,15 +138,18 @@ def drawn(strip: Strip, near: Period, knots: Inks, first: int) -> Drawn | None:
     if period is None and near.agreement < LEAST_BUT_RIMS:
         period = Fraction(round(near.length * PIXEL), PIXEL)
     if period is None:
-        return None
+        return
     row = Row(pixels, strip.box.window[1].start, period, strip.drawing.cells.across)
     if not LEAST_KNOTS < row.most_knots <= MOST_KNOTS:
-        return None
+        return
     cases = [case for seam in seams_of(row) for case in _cases(strip, row, seam)]
     least = sorted(case.unlike for case in cases)[:MOST_TRIED]
     found = [one for case in cases if case.unlike <= least[-1] for one in _drawings(strip, row, case, knots, first)]
-    best = _only_best(found)
-    return None if best is None else _for_all(strip, row, best)
+    for which in range(2):
+        best = _only_best(found, which)
+        own = None if best is None else _for_all(strip, row, best)
+        if own is not None:
+            yield own
 
 
 def _cases(strip: Strip, row: Row, seam: Seam) -> Iterator[_Case]:
@@ -171,10 +175,10 @@ def faults_of(tile: Inks, ground: Inks, rhythm: Rhythm, wanted: dict[int, int]) 
     return faults
 
 
-def _only_best(found: list[Drawn]) -> Drawn | None:
-    """Return the drawing of the first rank; none of those that share a rank without being the same."""
-    for rank in sorted({one.rank for one in found}):
-        best = [one for one in found if one.rank == rank]
+def _only_best(found: list[Drawn], which: int) -> Drawn | None:
+    """Return the drawing of the first rank, of `which` ranks; none of those that share one without being the same."""
+    for rank in sorted({one.ranks[which] for one in found}):
+        best = [one for one in found if one.ranks[which] == rank]
         if all(one.same(best[0]) for one in best):
             return best[0]
     return None

@@ -28,6 +28,9 @@ MOST_SEAMS = 2
 _AS_CALM = 0.005
 #: Repeats of more knots than this are left as they lie.
 MOST_KNOTS = 64
+#: Where the ends of a row come no further off than this, in knots, its repeats are whole. Of a place that lies no
+#: further than that from the middle between two lines no one can say which is nearer.
+MOST_ASTRAY, UNSURE_KNOTS = Fraction(1, 4), 0.02
 #: The first and the last repeat may reach this far, in knots, beyond the ends of the row, where its ground goes on.
 BEYOND_KNOTS = 0.5
 
@@ -47,7 +50,14 @@ class Row:
     @property
     def most_knots(self) -> int:
         """The most knots on which a repeat can be drawn so that all find room."""
-        return int(self.period / Fraction(self.knot_px) + Fraction(1, 1000))
+        knots = self.period / Fraction(self.knot_px)
+        return round(knots) if self.is_whole else int(knots)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether a repeat is whole knots long, so nearly that all of them can begin as many knots apart."""
+        knots = self.period / Fraction(self.knot_px)
+        return bool(abs(knots - round(knots)) * self.inks.shape[1] <= MOST_ASTRAY * self.period)
 
     @property
     def knot_px(self) -> float:
@@ -80,9 +90,9 @@ class Rhythm:
     whole: NDArray[np.bool_]
 
     @property
-    def even(self) -> bool:
-        """Whether the gaps between repeats differ by no more than a knot."""
-        return bool(np.ptp(np.diff(self.starts)) <= 1)
+    def unsteady(self) -> int:
+        """By how many knots the gaps between repeats differ."""
+        return int(np.ptp(np.diff(self.starts)))
 
     def only(self, which: NDArray[np.intp]) -> Rhythm:
         """Return the rhythm of some of the repeats."""
@@ -166,6 +176,7 @@ def _starts(row: Row, middles: NDArray[np.float64], knots: int, phase: int) -> l
     """Return the column where each repeat begins; of two equally near, the one further from the middle of the row.
 
     If the lines of the grid lie so unevenly that gaps differ by more than a knot, repeats may also be spread evenly.
+    Whole repeats begin as many knots apart as they are long, unless no one can say which line is nearest to them.
     """
     low, high = row.edges.in_knots(np.array([row.left, row.left + row.inks.shape[1]]) * PIXEL) / KNOT
     at = row.edges.in_knots(np.rint(middles * PIXEL).astype(np.int64)) / KNOT
@@ -173,6 +184,12 @@ def _starts(row: Row, middles: NDArray[np.float64], knots: int, phase: int) -> l
     found = []
     for places in (at, spread):
         begin = np.round(places + phase / 4 - knots / 2, 3)
+        if row.is_whole and knots == row.most_knots:
+            steps = knots * np.arange(len(begin))
+            first = float(np.median(begin - steps))
+            if abs(first % 1 - 0.5) > UNSURE_KNOTS and np.abs(round(first) + steps - begin).max() < 1:
+                found.append(round(first) + steps)
+                break
         outer = begin < (low + high) / 2 - knots / 2
         found.append(np.where(outer, np.ceil(begin - 0.5), np.floor(begin + 0.5)).astype(np.intp))
         if np.ptp(np.diff(found[0])) <= 1:

@@ -12,7 +12,7 @@ from chartmaker.convert.flat.knotting import EMPTY
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.finding import BorderRepeat
 from chartmaker.convert.repeats.frames import Side
-from chartmaker.convert.repeats.oneforall import Drawn, drawn
+from chartmaker.convert.repeats.oneforall import Drawn, drawings
 from chartmaker.convert.repeats.strips import Drawing, Inks, Strip, strip_of
 
 #: A drawing may show this share less of the artwork than the knots before did.
@@ -60,8 +60,9 @@ def with_steady_sides(
             top, foot = _lined(strip, view[first:end], own[1].start)
             inner = view[first + top : end - foot]
             steady = strip.without(top, foot)
-            new = drawn(steady, side.period, inner, own[1].start) if len(inner) else None
-            if new is not None and _loses_nothing(steady, inner, own[1].start, new):
+            found = drawings(steady, side.period, inner, own[1].start) if len(inner) else iter(())
+            new = next((one for one in found if _loses_nothing(steady, inner, own[1].start, one)), None)
+            if new is not None:
                 inner[:] = _put(steady, inner, own[1].start, new)
                 told.append(_told(side, steady, new))
                 columns = slice(max(strip.columns.start - own[1].start, 0), max(strip.columns.stop - own[1].start, 0))
