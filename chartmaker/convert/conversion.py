@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.outline import filled_to_outline, outline_of
 from chartmaker.artwork.own_size import at_own_size, back_on
 from chartmaker.artwork.placing import Placed, box_on, place
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
@@ -16,7 +17,6 @@ from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
 from chartmaker.convert.laying.grid import measured, repeating
-from chartmaker.convert.outline import filled_to_outline, outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
 from chartmaker.convert.repeats.finding import BorderRepeat

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.outline import outline_of
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import number_to_choose
@@ -18,7 +19,6 @@ from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import flat_knots, labels_under
-from chartmaker.convert.outline import outline_of
 from chartmaker.convert.parts import Way, only, window_of
 from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.sampling import coverage_shares

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.outline import outline_of
 from chartmaker.artwork.placing import Placed, Placement
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
@@ -25,7 +26,6 @@ from chartmaker.convert.flat.trueness import trueness
 from chartmaker.convert.laying.grid import Laid, laid
 from chartmaker.convert.laying.straightening import straightened
 from chartmaker.convert.motifs.equal import with_equal_motifs
-from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
 from chartmaker.convert.repeats.copying import with_whole_repeats
 from chartmaker.convert.repeats.finding import BorderRepeat

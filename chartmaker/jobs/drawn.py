@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from chartmaker.convert.conversion import Conversion
-from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
 from chartmaker.figures.heights import assumed_of, base_heights, heights_of, is_loop
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
@@ -17,6 +16,7 @@ from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.sentence import later, later_n
 from chartmaker.jobs import outputs
+from chartmaker.jobs.yarnareas import Labels, inlaid_areas, yarn_areas
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile

@@ -6,8 +6,8 @@ import os
 from dataclasses import replace
 from pathlib import Path
 
+from chartmaker.artwork.outline import outline_of
 from chartmaker.checks.places import places_where, where_words
-from chartmaker.convert.outline import outline_of
 from chartmaker.ground.errors import KnotFileError, SheetError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n

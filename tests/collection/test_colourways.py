@@ -8,8 +8,8 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from chartmaker.collection.colourways import in_colourway, recast_in
-from chartmaker.convert.yarnareas import yarn_areas
 from chartmaker.jobs.making import convert_order
+from chartmaker.jobs.yarnareas import yarn_areas
 from chartmaker.order.rugfile import from_tables
 from chartmaker.yarns.card import read_card
 

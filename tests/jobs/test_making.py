@@ -10,12 +10,12 @@ import pytest
 from PIL import Image
 from skimage import data
 
-from chartmaker.convert.yarnareas import yarn_areas
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.jobs import making as job
 from chartmaker.jobs.outputs import put_chart
 from chartmaker.jobs.reading import read_font
+from chartmaker.jobs.yarnareas import yarn_areas
 from chartmaker.order.rugfile import from_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.verify.folder import verify_folder
