@@ -16,17 +16,21 @@ SHORTEST = 4
 LINE_WORK = 1.5
 
 
-def faint(
-    crossings: tuple[Crossings, ...], pieces: tuple[Index, ...], areas: Pieces, pixels: tuple[int, int]
-) -> tuple[tuple[Bits, ...], tuple[Bits, ...]]:
-    """Return for each direction which crossings are too faint, and which of those are reported.
+def reported(
+    crossings: tuple[Crossings, ...],
+    out: tuple[Bits, ...],
+    pieces: tuple[Index, ...],
+    areas: Pieces,
+    pixels: tuple[int, int],
+) -> tuple[Bits, ...]:
+    """Return for each direction which of the crossings that are left `out` are reported.
 
-    A line is judged by its average width over a long stretch, so that it is kept or left out as a whole. Only lines
-    that stand alone are reported, because slivers between areas are not lines that anybody drew.
+    Only lines that stand alone are, because slivers between areas are not lines that anybody drew.
 
     Parameters
     ----------
     crossings : tuple of Crossings
+    out : tuple of ndarray of bool
     pieces : tuple of ndarray
         The connected piece of artwork that each crossing belongs to.
     areas : Pieces
@@ -40,8 +44,7 @@ def faint(
         total += np.bincount(piece, crossing.own_width.astype(np.float64), count)
         times += np.bincount(piece, minlength=count)
     told = (areas.area <= LINE_WORK * KNOT * np.maximum(total, 1)) & (times >= SHORTEST)
-    out = tuple(np.asarray(crossing.line_width < NARROWEST) for crossing in crossings)
-    return out, tuple(
+    return tuple(
         np.asarray(left_out & told[piece] & (crossing.line_width >= pixel))
         for left_out, piece, crossing, pixel in zip(out, pieces, crossings, pixels, strict=True)
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from typing import Any, TypeVar
 
 import numpy as np
@@ -12,12 +12,13 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.cells import KNOT, Cells, Whole, Window
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.dots import with_dots
-from chartmaker.convert.flat.hairlines import faint
+from chartmaker.convert.flat.hairlines import NARROWEST, reported
 from chartmaker.convert.flat.joints import tips_of
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, reached
 from chartmaker.convert.flat.lines import Line, draw_lines
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Pixels, Runs, pieces_of, runs_of, touching
 from chartmaker.convert.flat.strokes import Crossings, Stretches, crossings_of, stretches_of
+from chartmaker.convert.flat.threads import Threads, names_of, threads_of
 from chartmaker.convert.flat.tidying import tidied
 from chartmaker.knots.knotmap import NO_KNOT
 
@@ -44,11 +45,32 @@ class Tiled:
     lined: Bits
     faded: Bits
     held: Bits
+    threads: Threads | None = field(default=None, kw_only=True)
 
     def put(self, own: Window, other: Tiled, there: Window) -> None:
         """Copy the window `there` of another into the window `own` of this one."""
-        for field in fields(self):
-            getattr(self, field.name)[own] = getattr(other, field.name)[there]
+        for each in fields(self):
+            if each.name != "threads":
+                getattr(self, each.name)[own] = getattr(other, each.name)[there]
+
+
+@dataclass(frozen=True, eq=False)
+class Seat:
+    """Where a tile lies in the whole grid, and the names of the crossings `judged` otherwise than by themselves.
+
+    The tile's `own` cells are those of no other tile, and its first cell is at the `corner`.
+    """
+
+    own: Window
+    corner: tuple[int, int]
+    judged: Whole | None
+
+    def left_out(self, crossings: tuple[Crossings, ...], faint: tuple[Bits, ...]) -> tuple[Bits, ...]:
+        """Return which crossings are too faint, given which are so if each is judged by itself."""
+        if self.judged is None:
+            return faint
+        names = [names_of(crossing, self.corner, upright) for upright, crossing in enumerate(crossings)]
+        return tuple(np.asarray(out ^ np.isin(name, self.judged)) for name, out in zip(names, faint, strict=True))
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,11 +168,12 @@ def knots_of(
     lines: bool,
     tidy: int,
     tied: bool = False,
+    seat: Seat | None = None,
 ) -> Tiled:
     """Return the knots of some cells, as if the rug had no others.
 
     A cell is tied if half of it lies inside the artwork and it is within the `outline`, if there is one. With `tied`,
-    all cells of the outline are.
+    all cells of the outline are. With a `seat` the knots are those of a tile, which come with its hairlines.
     """
     by_colour, outside = coverages(labels, cells, len(yarns.of_colour))
     inside = 2 * outside <= cell_areas(cells)
@@ -160,20 +183,21 @@ def knots_of(
     share = shares_of(counts, cell_areas(cells))
     knots = counts.argmax(axis=2).astype(np.uint16)
     lined, faded, held, changed = (np.zeros(knots.shape, dtype=bool) for _ in range(4))
+    threads = None
     if lines or tidy:
         pixels = yarns.pixels(labels, cells)
         rows = runs_of(pixels, cells.across, cells.down)
         pairs = touching(rows)
         pieces = pieces_of(rows, *pairs)
         if lines:
-            knots, lined, faded, held = _with_lines(share, knots, cells, (rows, pixels), pairs, pieces)
+            knots, lined, faded, held, threads = _with_lines(share, knots, cells, (rows, pixels), pairs, pieces, seat)
         if tidy:
             shaped = np.where(inside, knots, NO_KNOT).astype(np.uint16)
             knots, changed = tidied(shaped, share, rows, pieces, cells, tidy)
             knots = np.where(inside, knots, 0).astype(np.uint16)
     colours = yarns.colours(knots, by_colour)
     full = np.where(inside, yarns.used[knots], NO_KNOT).astype(np.uint16)
-    return Tiled(full, colours, changed & inside, lined & inside, faded & inside, held & inside)
+    return Tiled(full, colours, changed & inside, lined & inside, faded & inside, held & inside, threads=threads)
 
 
 def _with_lines(
@@ -183,8 +207,12 @@ def _with_lines(
     across: tuple[Runs, Pixels],
     pairs: tuple[Index, Index],
     pieces: Pieces,
-) -> tuple[NDArray[np.uint16], Bits, Bits, Bits]:
-    """Return the knots with lines and dots, which of them changed, where hairlines are left out, and which are held."""
+    seat: Seat | None,
+) -> tuple[NDArray[np.uint16], Bits, Bits, Bits, Threads | None]:
+    """Return the knots with lines and dots, which of them changed, where hairlines are left out, and which are held.
+
+    If there is a seat, the hairlines come with them.
+    """
     rows, pixels = across
     columns = runs_of(pixels.turned, cells.down, cells.across)
     stretches = stretches_of(rows, *pairs), stretches_of(columns, *touching(columns))
@@ -192,8 +220,15 @@ def _with_lines(
     upright = rows.of_pixel[columns.first[crossings[1].run], columns.line[crossings[1].run]]
     own = pieces.number[crossings[0].run], pieces.number[upright]
     size = tuple(int(np.median(np.diff(edges.pixel_edges()))) for edges in (cells.across, cells.down))
-    left_out, hairlines = faint(crossings, own, pieces, (size[0], size[1]))
-    drawn = [_drawn(*of) for of in zip(stretches, crossings, left_out, strict=True)]
+    left_out = tuple(np.asarray(crossing.line_width < NARROWEST) for crossing in crossings)
+    threads = None
+    if seat is not None:
+        threads = threads_of(stretches, crossings, left_out, seat.own, seat.corner)
+        left_out = seat.left_out(crossings, left_out)
+    hairlines = reported(crossings, left_out, own, pieces, (size[0], size[1]))
+    drawn = tuple(
+        _drawn(stretch, crossing, out) for stretch, crossing, out in zip(stretches, crossings, left_out, strict=True)
+    )
     tips = (
         tips_of(stretches[0], drawn[0], cells.across, cells.down),
         tips_of(stretches[1], drawn[1], cells.down, cells.across),
@@ -211,7 +246,7 @@ def _with_lines(
     )
     lined = draw_lines(share, knots, lines)
     dotted, dots = with_dots(lined.knots, share, rows, pieces, lined.lined)
-    return dotted, (dotted != knots) | dots, faded, lined.lined | dots
+    return dotted, (dotted != knots) | dots, faded, lined.lined | dots, threads
 
 
 def _drawn(stretches: Stretches, crossings: Crossings, out: Bits) -> Bits:

@@ -66,7 +66,7 @@ def blocks_of(cells: Cells, labels: Labels, outline: NDArray[np.bool_] | None) -
     art, known = _Art(cells, labels, outline), _Known()
     for first in range(0, len(cells.down), BLOCK):
         rows = slice(first, min(first + BLOCK, len(cells.down)))
-        seen = _widened(rows, len(cells.down))
+        seen = widened(rows, len(cells.down))
         signs = art.signs(seen)
         marks = _landmarks(signs)
         for left in range(0, len(cells.across), BLOCK):
@@ -76,7 +76,8 @@ def blocks_of(cells: Cells, labels: Labels, outline: NDArray[np.bool_] | None) -
             known.learn(own, seen.start, marks)
 
 
-def _widened(own: slice, size: int) -> slice:
+def widened(own: slice, size: int) -> slice:
+    """Return the cells of a row or column of so many that a block sees, which are its own and those near them."""
     return slice(max(0, own.start - HALO), min(size, own.stop + HALO))
 
 
@@ -167,7 +168,7 @@ class _Known:
     def like(self, art: _Art, own: Window, signs: Hashes, marks: list[Landmark]) -> Window | None:
         """Return the earlier cells that the block `own` is like, or None if there are none."""
         rows, columns = art.cells.shape
-        seen = _widened(own[0], rows), _widened(own[1], columns)
+        seen = widened(own[0], rows), widened(own[1], columns)
         whole = hashlib.blake2b(signs[:, seen[1]].tobytes(), digest_size=16).digest()
         steps = self._steps(seen, marks)
         corner = (own[0].start, own[1].start)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import Cells, Window, cells_of
-from chartmaker.convert.flat.knotting import Tiled, Yarns, knots_of, yarns_in_order
+from chartmaker.convert.flat.knotting import Seat, Tiled, Yarns, knots_of, yarns_in_order
 from chartmaker.convert.flat.labelling import Labels, reached
 from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
+from chartmaker.convert.flat.rejudging import judged_again, judged_in
+from chartmaker.convert.flat.threads import Threads
 from chartmaker.ground.engines import engine
 from chartmaker.ground.memory import Values, memory
 from chartmaker.ground.progress import SILENT, Progress
@@ -130,24 +132,39 @@ def _tiled(
     )
     blocks = list(blocks_of(cells, labels, outline))
     most = int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarns.of_colour)))
-    tiles = [
-        tile
-        for window in _rectangles(block for block in blocks if block.like is None)
-        for tile in tiles_of(window, (rows, columns), most)
-    ]
 
-    def task(tile: Tile) -> tuple[Any, ...]:
+    def made(tiles: list[Tile], judged: Threads | None) -> Iterator[Threads]:
+        """Put the knots of tiles in place, with hairlines as they were judged, and yield the hairlines of each."""
+        parts = engine().spread(knots_of, (task(tile, judged) for tile in tiles))
+        for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
+            whole.put(tile.own, part, tile.inner)
+            progress.done(done, of=len(tiles))
+            if part.threads is not None:
+                yield part.threads
+
+    def task(tile: Tile, judged: Threads | None) -> tuple[Any, ...]:
         seen = cells.part(tile.seen)
         shape = None if outline is None else outline[tile.seen]
-        return seen, labels_under(labels, seen), yarns, shape, *how
+        corner = (tile.seen[0].start, tile.seen[1].start)
+        near = None if judged is None else judged.moved(tile.seen, (0, 0)).name
+        return seen, labels_under(labels, seen), yarns, shape, *how, Seat(tile.inner, corner, near)
 
-    parts = engine().spread(knots_of, map(task, tiles))
-    for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
-        whole.put(tile.own, part, tile.inner)
-        progress.done(done, of=len(tiles))
-    for block in blocks:
-        if block.like is not None:
-            whole.put(block.own, whole, block.like)
+    def tiles(some: Iterable[Block]) -> list[Tile]:
+        return [tile for window in _rectangles(some) for tile in tiles_of(window, (rows, columns), most)]
+
+    def copied(some: Iterable[Block]) -> None:
+        for block in some:
+            if block.like is not None:
+                whole.put(block.own, whole, block.like)
+
+    threads = list(made(tiles(block for block in blocks if block.like is None), None))
+    copied(blocks)
+    judged = judged_in(threads, blocks)
+    if judged is not None:
+        again = judged_again(judged, blocks, (rows, columns))
+        for _ in made(tiles(block for block, anew in zip(blocks, again, strict=True) if anew), judged):
+            pass
+        copied(block for block, anew in zip(blocks, again, strict=True) if not anew)
     return whole
 
 
