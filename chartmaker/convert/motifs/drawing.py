@@ -271,8 +271,8 @@ def _merit(pattern: Pattern, members: Sequence[Member], least: tuple[int, int]) 
     views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
     for member in members:
         place = place_of(member, views[member.turn])
-        bad += not member.suits(views[member.turn], place)
-        invented += 0 if place is None else place.invented
+        suits = member.suits(views[member.turn], place)
+        bad, invented = bad + (not suits), invented + (place.invented if place is not None and suits else 0)
         cost += 0 if place is None else place.cost
     return _Merit(bad + _short(pattern, least) * len(members) // SHORT_PART, invented, cost)
 

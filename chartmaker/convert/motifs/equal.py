@@ -36,17 +36,14 @@ LEAST_ALONE_KNOTS = 4.0
 MOTIFS_AT_ONCE, MOST_SENT_PX = 40, 8_000_000
 #: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them, and no more
 #: than one knot in so many is invented.
-LEAST_TRUE, INVENTED_ONE_IN = 0.986, 2000
-#: Of a motif no more than one knot in so many is invented so that it equals its like, and no more than so many.
-BEARS_ONE_IN, BEARS_MOST = 12, 3
+LEAST_TRUE, INVENTED_ONE_IN = 0.986, 2500
+#: So that motifs are equal one knot in so many is invented, at most so many in a motif, and so many for each of a kind.
+BEARS_ONE_IN, BEARS_MOST, BEARS_EACH = 12, 3, Fraction(1, 4)
 
 
 @dataclass(frozen=True)
 class Room:
-    """How much a map may still lose of the inks that cover its cells, in KNOTths, and how many knots may be invented.
-
-    What is below zero is too much already.
-    """
+    """How much a map may still lose of the inks that cover its cells, in KNOTths, and how many knots it may invent."""
 
     lost: int
     invented: int
@@ -197,8 +194,9 @@ def _within(
     The kinds that invent most for each of their motifs are asked once more, to bear a knot less.
     """
     asked, result = list(askings), list(answers)
-    while sum(answer.invented for answer in result) > max(most, 0):
-        each = [Fraction(answer.invented, len(asking.motifs)) for answer, asking in zip(result, asked, strict=True)]
+    while each := [Fraction(own.invented, len(asking.motifs)) for own, asking in zip(result, asked, strict=True)]:
+        if sum(own.invented for own in result) <= max(most, 0) and max(each) <= BEARS_EACH:
+            break
         worst = [number for number, rate in enumerate(each) if rate == max(each)]
         for number in worst:
             asked[number] = replace(asked[number], bears=asked[number].bears - 1)
