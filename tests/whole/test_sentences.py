@@ -34,7 +34,7 @@ CARRYING |= {"UsageError", "BadParameter", "ClickException", "Finding", "Differe
 #: Faults of our own code, which are messages to nobody but us.
 OURS = {"AttributeError", "AssertionError", "NotImplementedError", "TypeError"}
 #: Names rather than words: a key of the rug file, an option, a file, a format, or a severity.
-NAME = re.compile(r"\[[a-z]+\]( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|html)|PNG|note|warning|error")
+NAME = re.compile(r"\[\[?[a-z]+\]\]?( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|html)|PNG|note|warning|error")
 #: By file and call: these carry the keys of a table of the rug file, or a fault in the scripts of the pages.
 NO_WORDS = {
     ("order/rug.py", "TableError"),
