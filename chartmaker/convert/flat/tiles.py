@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -133,14 +133,15 @@ def _tiled(
     blocks = list(blocks_of(cells, labels, outline))
     most = int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarns.of_colour)))
 
-    def made(tiles: list[Tile], judged: Threads | None) -> Iterator[Threads]:
-        """Put the knots of tiles in place, with hairlines as they were judged, and yield the hairlines of each."""
+    def made(tiles: list[Tile], judged: Threads | None) -> list[Threads]:
+        """Put the knots of tiles in place, with hairlines as they were judged, and return the hairlines of each."""
+        threads = list[Threads]()
         parts = engine().spread(knots_of, (task(tile, judged) for tile in tiles))
         for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
             whole.put(tile.own, part, tile.inner)
             progress.done(done, of=len(tiles))
-            if part.threads is not None:
-                yield part.threads
+            threads += [] if part.threads is None else [part.threads]
+        return threads
 
     def task(tile: Tile, judged: Threads | None) -> tuple[Any, ...]:
         seen = cells.part(tile.seen)
@@ -157,13 +158,12 @@ def _tiled(
             if block.like is not None:
                 whole.put(block.own, whole, block.like)
 
-    threads = list(made(tiles(block for block in blocks if block.like is None), None))
+    threads = made(tiles(block for block in blocks if block.like is None), None)
     copied(blocks)
     judged = judged_in(threads, blocks)
     if judged is not None:
         again = judged_again(judged, blocks, (rows, columns))
-        for _ in made(tiles(block for block, anew in zip(blocks, again, strict=True) if anew), judged):
-            pass
+        made(tiles(block for block, anew in zip(blocks, again, strict=True) if anew), judged)
         copied(block for block, anew in zip(blocks, again, strict=True) if not anew)
     return whole
 

@@ -163,7 +163,7 @@ def _drawn_equal(
         bears = min(int(own[0].pixels / (BEARS_ONE_IN * found.knot_px[0] * found.knot_px[1])), BEARS_MOST)
         strokes = strokes_of(own[0], inks, found.knot_px) if found.has_stroke(own[0]) else []
         askings.append(Asking(kind, own, inks, tuple(strokes), _pieces(own[0], found, inks), bears))
-    answers = _within(room.invented, askings, _answers(askings, knots, plane, cells), knots, plane, cells)
+    answers = _within(room.invented, askings, knots, plane, cells)
     stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
     for number, (asking, asked) in enumerate(zip(askings, answers, strict=True)):
         if asked.equal:
@@ -182,18 +182,13 @@ def _answers(askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArr
 
 
 def _within(
-    most: int,
-    askings: Sequence[Asking],
-    answers: list[Asked],
-    knots: NDArray[np.int16],
-    plane: ByteArray,
-    cells: Cells,
+    most: int, askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArray, cells: Cells
 ) -> list[Asked]:
-    """Return the answers, which together invent no more than so many knots.
+    """Return what each of some kinds asks for, which together invent no more than so many knots.
 
     The kinds that invent most for each of their motifs are asked once more, to bear a knot less.
     """
-    asked, result = list(askings), list(answers)
+    asked, result = list(askings), _answers(askings, knots, plane, cells)
     while each := [Fraction(own.invented, len(asking.motifs)) for own, asking in zip(result, asked, strict=True)]:
         if sum(own.invented for own in result) <= max(most, 0) and max(each) <= BEARS_EACH:
             break

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,14 +51,17 @@ class Row:
     @property
     def most_knots(self) -> int:
         """The most knots on which a repeat can be drawn so that all find room."""
-        knots = self.period / Fraction(self.knot_px)
-        return round(knots) if self.is_whole else int(knots)
+        return round(self.knots) if self.is_whole else int(self.knots)
 
     @property
     def is_whole(self) -> bool:
         """Whether a repeat is whole knots long, so nearly that all of them can begin as many knots apart."""
-        knots = self.period / Fraction(self.knot_px)
-        return bool(abs(knots - round(knots)) * self.inks.shape[1] <= MOST_ASTRAY * self.period)
+        return bool(abs(self.knots - round(self.knots)) * self.inks.shape[1] <= MOST_ASTRAY * self.period)
+
+    @cached_property
+    def knots(self) -> Fraction:
+        """How many knots long a repeat is."""
+        return self.period / Fraction(self.knot_px)
 
     @property
     def knot_px(self) -> float:
