@@ -11,6 +11,7 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.outline import filled_to_outline, outline_of
 from chartmaker.artwork.own_size import at_own_size, back_on
 from chartmaker.artwork.placing import Placed, box_on, place
+from chartmaker.colours.style import StyleChoice
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
 from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import label_pixels
@@ -24,7 +25,6 @@ from chartmaker.convert.repeats.frames import Box
 from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
-from chartmaker.convert.style import StyleChoice
 from chartmaker.convert.weaving import Inks, Task, Woven, flat_woven, none_inside, shaded_woven, some_inside
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding

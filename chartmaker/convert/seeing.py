@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.palette import Palette, find_palette
+from chartmaker.colours.style import StyleChoice, choose_style
 from chartmaker.convert.parts import Parts, Patch, Way, designs_of, only
 from chartmaker.convert.splitting import painted_part
-from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.ground.language import say
 from chartmaker.order.design import Design, Region, Style
 

@@ -15,9 +15,9 @@ from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
 from chartmaker.checks.scarce import scarce_yarns
 from chartmaker.checks.weaving import MOST_COLOURS, hard_rows
+from chartmaker.colours.style import StyleChoice
 from chartmaker.convert.conversion import Conversion
 from chartmaker.convert.report import MatchReport, YarnMatch
-from chartmaker.convert.style import StyleChoice
 from chartmaker.ground.colour import ciede2000
 from chartmaker.knots.strips import seats_of
 from chartmaker.order.design import Design

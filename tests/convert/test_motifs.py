@@ -257,3 +257,20 @@ def test_hardly_a_knot_is_invented_so_that_more_motifs_equal() -> None:
     assert motifs.motif_consistency(placed).part >= 24
     assert guards.invented(placed).value <= 0.0005
     assert guards.fidelity(placed).value >= 0.985
+
+
+def test_motifs_side_by_side_on_several_grounds_come_out_equal() -> None:
+    """Discs of two inks touch in a row, and the ground changes from each to the next, as it does in a row of arches."""
+    rows, columns, scale, pitch = 24, 140, 9, 16.25
+    down, across = (np.mgrid[: rows * scale, : columns * scale] + 0.5) / scale
+    number = np.floor((across - 5) / pitch)
+    labels = np.where(((across - 5) / pitch + 0.5) % 2 < 1, 1, 2)
+    disc = (down - 11.8) ** 2 + (across - 5 - (number + 0.5) * pitch) ** 2 <= (pitch / 2) ** 2
+    labels = np.where(disc & (number >= 0) & (number < 8), 3 + number % 2, labels).astype(np.intp)
+    srgb = np.array(CARD, dtype=np.uint8)[labels]
+    before, placed = (woven(srgb, labels, columns, rows, motifs=own) for own in (False, True))
+    assert motifs.motif_consistency(before).value <= 0.5
+    assert motifs.mirror(before).part == 0
+    assert motifs.motif_consistency(placed).value == motifs.mirror(placed).value == 1
+    assert guards.fidelity(placed).value >= 0.985
+    assert guards.invented(placed).part == 0

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.cells import Cells, Whole
-from chartmaker.convert.motifs.drawing import Member, are_equal, drawing_of, member_of, place_of
+from chartmaker.convert.motifs.drawing import Member, Pattern, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, turned
 from chartmaker.convert.motifs.stamping import Stamp, stamp_of
@@ -25,7 +25,7 @@ MOST_DRAWINGS = 3
 class Asking:
     """A kind with its motifs, the inks and strokes that they have, and how many pieces of each ink, without dust.
 
-    Each of them `bears` so many invented knots if it equals its like by that.
+    Each of them `bears` so many invented knots if it equals its like by that. Drawings that were `refused` are no use.
     """
 
     kind: Kind
@@ -34,19 +34,21 @@ class Asking:
     strokes: tuple[Stroke, ...]
     pieces: Counter[int]
     bears: int
+    refused: tuple[Pattern, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class Asked:
     """What a kind asks for: whether its motifs are equal already, or else their stamps.
 
-    `whose`, one for each stamp, is the number of the motif within the kind, and `drawing` that of the drawing.
+    `whose`, one for each stamp, is the number of the motif within the kind, and `drawing` that of its drawing.
     """
 
     equal: bool
     stamps: tuple[Stamp, ...] = ()
     whose: tuple[int, ...] = ()
     drawing: tuple[int, ...] = ()
+    drawings: tuple[Pattern, ...] = ()
 
     @property
     def invented(self) -> int:
@@ -83,12 +85,13 @@ def _asked(
     ]
     if are_equal(asking.kind, members):
         return Asked(equal=True)
-    stamps, whose, drawings = list[Stamp](), list[int](), list[int]()
+    stamps, whose, of_drawing, drawings = list[Stamp](), list[int](), list[int](), list[Pattern]()
     waiting = list(enumerate(members))
     for drawing in range(MOST_DRAWINGS):
-        pattern = drawing_of(asking.kind, [member for _, member in waiting], asking.pieces) if waiting else None
+        pattern = drawing_of(asking.kind, [m for _, m in waiting], asking.pieces, asking.refused) if waiting else None
         if pattern is None:
             break
+        drawings.append(pattern)
         left = list[tuple[int, Member]]()
         for number, member in waiting:
             mine = turned(pattern, member.turn)
@@ -100,6 +103,6 @@ def _asked(
             if stamp is not None:
                 stamps.append(stamp)
                 whose.append(number)
-                drawings.append(drawing)
+                of_drawing.append(drawing)
         waiting = left
-    return Asked(False, tuple(stamps), tuple(whose), tuple(drawings))
+    return Asked(False, tuple(stamps), tuple(whose), tuple(of_drawing), tuple(drawings))

@@ -218,7 +218,9 @@ def _tried(member: Member, inked: tuple[Index, Index, Pattern], row: int, column
     return Place(row, column, member.area - worth + tied * KNOT, tied - len(ink) + member.full + odd)
 
 
-def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> Pattern | None:
+def drawing_of(
+    kind: Kind, members: Sequence[Member], pieces: Counter[int], refused: Sequence[Pattern]
+) -> Pattern | None:
     """Return the pattern, turned as the first of its kind is, that suits the members best, or None if there is none.
 
     The pattern is its own image if the motif is, and it has as many pieces of each ink as the motif.
@@ -229,6 +231,8 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     members : sequence of Member
     pieces : Counter
         How many pieces of each ink, by its number among the members' inks, the motif has.
+    refused : sequence of Pattern
+        Patterns that must not be the one.
     """
     least = _least(members)
     short = [pattern for pattern in _candidates(kind, members) if _short(pattern, least) <= MOST_SHORT]
@@ -244,7 +248,8 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
         merit, pattern = one
         return merit, b"" if times[merit] == 1 else min(_key(turned(pattern, turn)) for turn in _ALL)
 
-    return next((pattern for _, pattern in sorted(ranked, key=key) if has_pieces(pattern, pieces)), None)
+    new = (own for _, own in sorted(ranked, key=key) if not any(np.array_equal(own, old) for old in refused))
+    return next((own for own in new if has_pieces(own, pieces)), None)
 
 
 class _Merit(NamedTuple):

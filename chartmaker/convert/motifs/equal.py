@@ -29,7 +29,8 @@ from chartmaker.ground.memory import memory
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 1.5
-#: A motif without an equal is made its own mirror image only if it covers at least this many knots.
+#: A motif without an equal is made its own mirror image, and one beside others drawn equal, only if it covers at least
+#: this many knots.
 LEAST_ALONE_KNOTS = 4.0
 #: Kinds are shared out between processes in groups of about so many motifs, unless the artwork has so many pixels that
 #: sending it takes longer.
@@ -39,6 +40,8 @@ MOTIFS_AT_ONCE, MOST_SENT_PX = 40, 8_000_000
 LEAST_TRUE, INVENTED_ONE_IN = 0.986, 2500
 #: So that motifs are equal one knot in so many is invented, at most so many in a motif, and so many for each of a kind.
 BEARS_ONE_IN, BEARS_MOST, BEARS_EACH = 12, 3, Fraction(1, 4)
+#: A kind is drawn anew if its drawing does harm wherever it is put; so many drawings of it are tried at most.
+MOST_ASKED = 3
 
 
 @dataclass(frozen=True)
@@ -85,9 +88,10 @@ def with_equal_motifs(
 def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
     """Return a map of inks in which motifs that are equal in the artwork are drawn equal.
 
-    Clusters of areas come first, and then outermost motifs with all that they enclose. If one is left as it was, what
-    it is made of is tried by itself. If the map would lose too much of the artwork by it, the kind of motif that loses
-    most stays as it was.
+    Clusters of areas come first, and then outermost motifs with all that they enclose, be they alone on a ground or
+    side by side with others if they are no mere specks. If one is left as it was, what it encloses is tried by itself,
+    and so is what stands alone in a cluster. If the map would lose too much of the artwork by it, the kind of motif
+    that loses most stays as it was.
 
     Parameters
     ----------
@@ -107,7 +111,11 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
     found = motifs_in(plane, (tall, wide))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
-    knots, done, room = _drawn_equal(knots, clusters_in(found), found, cells, plane, room, quarters=quarters)
+    clusters = clusters_in(found)
+    joins = ~found.thin & (found.areas.pixels >= LEAST_ALONE_KNOTS * tall * wide)
+    for cluster in clusters:
+        joins[[cluster.area, *cluster.enclosed]] = False
+    knots, done, room = _drawn_equal(knots, clusters, found, cells, plane, room, quarters=quarters)
     for motif in done:
         for area in (motif.area, *motif.enclosed.tolist()):
             waiting.pop(area, None)
@@ -119,9 +127,8 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         turn = [area for area in waiting if not inner[area]]
         for area in turn:
             del waiting[area]
-        turn = [area for area in turn if not found.lined[area] and (area in outer or found.lonely[area])]
-        tried = [outer.get(area) or found.motif(area) for area in turn]
-        tried = [motif for motif in tried if found.stands_alone(motif)]
+        tried = [outer.get(area) or found.motif(area) for area in turn if not found.lined[area]]
+        tried = [motif for motif in tried if joins[motif.area] or found.stands_alone(motif)]
         knots, done, room = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
         for motif in done:
             for area in motif.enclosed.tolist():
@@ -152,9 +159,34 @@ def _drawn_equal(
     quarters: bool,
 ) -> tuple[NDArray[np.int16], list[Motif], Room]:
     """Return the map with some motifs drawn equal, the motifs for which that was done, and the room that is left."""
+    askings, done = _askings(motifs, found, quarters=quarters), list[Motif]()
+    for _ in range(MOST_ASKED):
+        answers = _within(room.invented, askings, knots, plane, cells)
+        stamps, whose, of_kind = list[Stamp](), list[Motif](), list[int]()
+        for number, (asking, asked) in enumerate(zip(askings, answers, strict=True)):
+            done += asking.motifs if asked.equal else ()
+            stamps += asked.stamps
+            whose += (asking.motifs[place] for place in asked.whose)
+            of_kind += (MOST_DRAWINGS * number + drawing for drawing in asked.drawing)
+        knots, kept = stamped(knots, stamps, of_kind, room.lost)
+        room = room.after(stamp for stamp, keep in zip(stamps, kept, strict=True) if keep)
+        done += (motif for motif, keep in zip(whose, kept, strict=True) if keep)
+        suited = {drawing // MOST_DRAWINGS for drawing, keep in zip(of_kind, kept, strict=True) if keep}
+        askings = [
+            replace(asking, refused=asking.refused + asked.drawings)
+            for number, (asking, asked) in enumerate(zip(askings, answers, strict=True))
+            if number not in suited and len(asked.stamps) == len(asking.motifs)
+        ]
+        if not askings:
+            break
+    return knots, done, room
+
+
+def _askings(motifs: Sequence[Motif], found: Motifs, *, quarters: bool) -> list[Asking]:
+    """Return the kinds of some motifs that have something to equal, be it only their own images."""
     least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
     kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters, least=least)
-    askings = []
+    askings = list[Asking]()
     for kind in kinds:
         own = tuple(motifs[member] for member in kind.members)
         if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
@@ -163,17 +195,7 @@ def _drawn_equal(
         bears = min(int(own[0].pixels / (BEARS_ONE_IN * found.knot_px[0] * found.knot_px[1])), BEARS_MOST)
         strokes = strokes_of(own[0], inks, found.knot_px) if found.has_stroke(own[0]) else []
         askings.append(Asking(kind, own, inks, tuple(strokes), _pieces(own[0], found, inks), bears))
-    answers = _within(room.invented, askings, knots, plane, cells)
-    stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
-    for number, (asking, asked) in enumerate(zip(askings, answers, strict=True)):
-        if asked.equal:
-            equal += asking.motifs
-        stamps += asked.stamps
-        whose += (asking.motifs[place] for place in asked.whose)
-        of_kind += (MOST_DRAWINGS * number + drawing for drawing in asked.drawing)
-    result, kept = stamped(knots, stamps, of_kind, room.lost)
-    left = room.after(stamp for stamp, keep in zip(stamps, kept, strict=True) if keep)
-    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], left
+    return askings
 
 
 def _answers(askings: Sequence[Asking], knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> list[Asked]:

@@ -220,10 +220,11 @@ def _beside(size: int, other: int) -> range:
 
 def _in_order(views: Views, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
     """Return the numbers of motifs by size and, of one size, by how they look whichever way they are turned."""
-    sizes = list(zip(pixels.tolist(), size.min(axis=1).tolist(), size.max(axis=1).tolist(), strict=True))
+    sides = (size.min(axis=1).tolist(), size.max(axis=1).tolist(), size[:, 0].tolist())
+    sizes = list(zip(pixels.tolist(), *sides, strict=True))
     times = Counter(sizes)
 
-    def key(number: int) -> tuple[tuple[int, int, int], bytes]:
+    def key(number: int) -> tuple[tuple[int, ...], bytes]:
         own = sizes[number]
         alone = times[own] == 1
         return own, b"" if alone else min(turned(views[number], turn).tobytes() for turn in allowed)

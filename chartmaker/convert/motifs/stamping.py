@@ -16,6 +16,9 @@ from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.drawing import Member, Pattern, Place
 from chartmaker.convert.motifs.summing import sums
 
+#: One of so many motifs of a kind at least takes its drawing, or else none does.
+LEAST_KEPT = 3
+
 _ALL_ROUND = np.ones((3, 3), dtype=bool)
 
 
@@ -110,7 +113,8 @@ def stamped(
     A stamp does harm if another wants one of its knots otherwise, or if, all stamps being there, some other ink falls
     into more or fewer pieces round it than before, or a motif touches another that it did not touch. Together they may
     lose no more than `most` KNOTths, or nothing if that is less; else all of the `kind` that loses most for its area
-    are left out, because some of a kind alone would be like neither each other nor the rest.
+    are left out, because some of a kind alone would be like neither each other nor the rest. For the same reason all of
+    a kind are left out of which hardly any are harmless.
     """
     kept, unsure = np.ones(len(stamps), dtype=bool), np.ones(len(stamps), dtype=bool)
     lost = np.array([stamp.lost for stamp in stamps], dtype=np.int64)
@@ -124,6 +128,9 @@ def stamped(
         if not bad.any() and lost[kept].sum() > max(most, 0):
             whole = np.bincount(kind, lost * kept) / np.maximum(np.bincount(kind, area * kept), 1)
             bad = kept & (whole == whole.max())[np.asarray(kind)]
+        if not bad.any() and len(stamps):
+            few = LEAST_KEPT * np.bincount(kind, kept) < np.bincount(kind)
+            bad = kept & few[np.asarray(kind)]
         if not bad.any():
             return result, kept
         kept &= ~bad
