@@ -140,10 +140,10 @@ def convert(
 
 def repeats_in(
     artwork: Artwork, rug: Rug, design: Design, regions: tuple[Region, ...] = (), repeats: tuple[Repeat, ...] = ()
-) -> tuple[RepeatReport | None, BorderSizes | None]:
+) -> tuple[RepeatReport | None, BorderSizes | None, tuple[Finding, ...]]:
     """Return what repeats all over a flat artwork, or else along its borders, before it is converted.
 
-    The arguments are those of `convert`.
+    The arguments are those of `convert`. There is a warning for each of the `repeats` by which nothing repeats.
 
     Raises
     ------
@@ -153,14 +153,16 @@ def repeats_in(
     placed = place(artwork, rug, design)
     seen, own = _seen(placed, design, regions)
     if len(seen.ways) > 1 or seen.style.style != "flat" or not len(seen.palette.srgb):
-        return None, None
+        return None, None, ()
     labels = label_pixels(own.artwork, seen.palette.srgb)
     boxes = tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
     mirror = reflections_of(design.mirror, (), None).halved
-    period, sides, _ = repeating(labels, own.placement, mirror, boxes)
+    period, sides, unused = repeating(labels, own.placement, mirror, boxes)
+    warnings = tuple(notes.unrepeated_findings(unused))
     if period is not None:
-        return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None
-    return None, _border_sizes(sides, rug, design, own, placed) if design.fitted and design.repeats else None
+        return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None, warnings
+    borders = _border_sizes(sides, rug, design, own, placed) if design.fitted and design.repeats else None
+    return None, borders, warnings
 
 
 def _border_sizes(

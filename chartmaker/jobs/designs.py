@@ -116,8 +116,8 @@ def repeats_of(order: RugFile) -> tuple[RepeatReport | None, BorderSizes | None,
     if order.artwork is None or not order.artwork.exists() or order.design.fit == "relay":
         return None, None, ()
     artwork, _ = artwork_of_order(order, {})
-    repeat, borders = repeats_in(artwork, order.rug, order.design, order.regions, order.repeats)
-    return repeat, borders, (*repeat_findings(repeat, order.rug), *sizes_of_borders(borders))
+    repeat, borders, warnings = repeats_in(artwork, order.rug, order.design, order.regions, order.repeats)
+    return repeat, borders, (*warnings, *repeat_findings(repeat, order.rug), *sizes_of_borders(borders))
 
 
 def drawn_remarks(order: RugFile, artwork: Artwork) -> tuple[Finding, ...]:

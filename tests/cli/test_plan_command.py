@@ -106,3 +106,17 @@ def test_plan_names_the_sizes_at_which_borders_repeat_whole(tmp_path: Path, char
         assert grid["width_cm"] == pytest.approx(grid["columns"] / 1.24, abs=0.001)
     assert [finding["where"] for finding in said["findings"]] == ["[rug] size"]
     assert "18.7 at top and foot; 18.6 at the sides" in said["findings"][0]["what"]
+
+
+def test_plan_warns_of_a_box_by_which_nothing_repeats(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+    """Whether a box serves is known before any knot is chosen, and a box of the very repeat raises no warning."""
+    Image.fromarray(bordered("crosses", (4, 3)).picture).save(tmp_path / "art.png")
+    rug = '[rug]\nsize = "892x742 mm"\ndensity = "12.4x12.4 per dm"\n[design]\nartwork = "art.png"\n[[repeat]]\nbox = '
+
+    def found(box: list[int]) -> list[tuple[str, str]]:
+        (tmp_path / "rug.toml").write_text(f"{rug}{box}\n")
+        said = json.loads(chartmaker("plan", str(tmp_path / "rug.toml"), "--json").out)
+        return [(finding["severity"], finding["where"]) for finding in said["findings"]]
+
+    assert ("warning", "[[repeat]] 1, box") in found([200, 10, 290, 60])
+    assert [severity for severity, _ in found([146, 30, 296, 100])] == ["note"]
