@@ -132,7 +132,7 @@ def convert(
         )
     mirrors = reflections_of(design.mirror, (), None)
     times = mirrors.times(rug.rows, rug.columns)
-    boxes = tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
+    boxes = _boxes_on(own, placed, artwork, repeats, design)
     task = Task(own, rug, design, regions, choice, allowed, seen, None, mirrors, times, parts, boxes=boxes)
     woven = _woven(task.laid(own.placement))
     return _told(woven, placed, dyed=not card)
@@ -155,7 +155,7 @@ def repeats_in(
     if len(seen.ways) > 1 or seen.style.style != "flat" or not len(seen.palette.srgb):
         return None, None, ()
     labels = label_pixels(own.artwork, seen.palette.srgb)
-    boxes = tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
+    boxes = _boxes_on(own, placed, artwork, repeats, design)
     mirror = reflections_of(design.mirror, (), None).halved
     period, sides, unused = repeating(labels, own.placement, mirror, boxes)
     warnings = tuple(notes.unrepeated_findings(unused))
@@ -163,6 +163,13 @@ def repeats_in(
         return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None, warnings
     borders = _border_sizes(sides, rug, design, own, placed) if design.fitted and design.repeats else None
     return None, borders, warnings
+
+
+def _boxes_on(
+    own: Placed, placed: Placed, artwork: Artwork, repeats: tuple[Repeat, ...], design: Design
+) -> tuple[Box, ...]:
+    """Return where the boxes of an order, told on the artwork as it came, lie on it as placed at its own size."""
+    return tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
 
 
 def _border_sizes(
