@@ -21,6 +21,8 @@ GROUPS, STARTERS = 1500, 1500
 GROUP_KICKS, KICKS = 16, 2
 #: How many stages the bound rises in on the groups, with how many rounds each, and then the same on all colours.
 GROUP_STAGES, GROUP_ROUNDS, STAGES, ROUNDS = 3, 150, 3, 30
+#: With more pairs than this, those of yarns that no better choice can contain are left out as soon as a bound says so.
+MANY_PAIRS = 1_000_000
 #: Kicks bring in the most promising yarns, this many for each yarn to be chosen.
 PROMISING = 4
 #: The search stops once its choice is above the bound by no more than this share.
@@ -155,6 +157,8 @@ def _bettered(
     """Return the improved choice, the payments of the bound, and the bound itself.
 
     Kicks try the yarns that the rising bound has not ruled out. The bound starts from the payments `pay`, shape (n,).
+    If pairs of other yarns are left out, it remains a bound: a choice that contains such a yarn is no better than the
+    one that there is.
     """
     bound = -np.inf
     for _ in range(stages):
@@ -163,17 +167,19 @@ def _bettered(
         rise, bound, pay = proof.bound - bound, max(bound, proof.bound), proof.pay
         if task.least_apart or choice.value <= bound * (1 + CLOSE):
             break
-        before = choice.value
-        choice.kick(kicks, _likely(proof, choice.value, PROMISING * len(choice.chosen)))
+        before, likely = choice.value, _likely(proof, choice.value)
+        if len(choice.demand.pairs.yarn) > MANY_PAIRS:
+            choice.demand = choice.demand.only(np.union1d(likely, choice.chosen))
+        choice.kick(kicks, likely[: PROMISING * len(choice.chosen)])
         if choice.value == before and rise < CLOSE * bound:
             break
     return choice.chosen, pay, bound
 
 
-def _likely(proof: Proof, value: float, most: int) -> NDArray[np.intp]:
-    """Return at most `most` yarns that a choice better than `value` may contain, the most promising first."""
+def _likely(proof: Proof, value: float) -> NDArray[np.intp]:
+    """Return the yarns that a choice better than `value` may contain, the most promising first."""
     within = np.flatnonzero(proof.margin <= value - proof.bound + ROUNDING_DE00)
-    return within[np.argsort(proof.margin[within], kind="stable")][:most]
+    return within[np.argsort(proof.margin[within], kind="stable")]
 
 
 def _starters(task: _Task) -> NDArray[np.intp]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,12 @@ class Demand:
     reach: FloatArray
     yarns: int
     kept: NDArray[np.intp]
+
+    def only(self, yarns: NDArray[np.intp]) -> Demand:
+        """Return the same demand without the pairs of all yarns but these."""
+        wanted = np.isin(np.arange(self.yarns), yarns)[self.pairs.yarn]
+        pairs = Pairs(self.pairs.colour[wanted], self.pairs.yarn[wanted], self.pairs.de00[wanted])
+        return replace(self, pairs=pairs)
 
 
 def prove(demand: Demand, number: int, pay: FloatArray) -> Proof:
