@@ -127,7 +127,8 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         turn = [area for area in waiting if not inner[area]]
         for area in turn:
             del waiting[area]
-        tried = [outer.get(area) or found.motif(area) for area in turn if not found.lined[area]]
+        turn = [area for area in turn if not found.lined[area] and (area in outer or found.lonely[area] or joins[area])]
+        tried = [outer.get(area) or found.motif(area) for area in turn]
         tried = [motif for motif in tried if joins[motif.area] or found.stands_alone(motif)]
         knots, done, room = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
         for motif in done:

@@ -171,6 +171,14 @@ class Motifs:
         around = length[part][outer]
         return bool(len(around)) and bool(around.max() >= ALONE_SHARE * around.sum())
 
+    @cached_property
+    def lonely(self) -> Bits:
+        """Which areas stand alone if they enclose nothing; it takes much less time than `stands_alone` for each."""
+        own, _, length = self._beside
+        most = np.zeros(len(self.areas.ink), dtype=np.int64)
+        np.maximum.at(most, own, length)
+        return np.asarray((most > 0) & (most >= ALONE_SHARE * np.bincount(own, length, minlength=len(most))))
+
     def has_stroke(self, motif: Motif) -> bool:
         """Return whether a stroke is among the areas of a cluster."""
         if not motif.is_cluster:
