@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colours.boxing import boxed
+from chartmaker.colours.boxing import boxed, gathered
 from chartmaker.colours.matching import nearest_yarns
-from chartmaker.colours.proving import Demand, Proof, climbed
+from chartmaker.colours.proving import Demand, Proof, climbed, proof_of
 from chartmaker.colours.reach import de00_table, pairs_within
 from chartmaker.colours.swapping import FAR_DE00, Choice, greedy
 from chartmaker.ground.colour import FloatArray, ciede2000
@@ -21,8 +21,13 @@ GROUPS, STARTERS = 1500, 1500
 GROUP_KICKS, KICKS = 16, 2
 #: How many stages the bound rises in on the groups, with how many rounds each, and then the same on all colours.
 GROUP_STAGES, GROUP_ROUNDS, STAGES, ROUNDS = 3, 150, 3, 30
-#: With more pairs than this, those of yarns that no better choice can contain are left out as soon as a bound says so.
-MANY_PAIRS = 1_000_000
+#: With more pairs than this, the bound is first raised in a few rounds, and yarns that no better choice can contain
+#: are left out before it is raised further.
+MANY_PAIRS, FIRST_ROUNDS = 1_000_000, 30
+#: Where there are more combinations of a colour and a yarn than this, so many of the most promising yarns are searched
+#: first, and then those that a bound does not rule out, if they are no more than that. What the others cost in that
+#: bound is reckoned for so many combinations at a time.
+MANY_TRIES, FIRST_YARNS, LIKELY_YARNS = 50_000_000, 1500, 3000
 #: Kicks bring in the most promising yarns, this many for each yarn to be chosen.
 PROMISING = 4
 #: The search stops once its choice is above the bound by no more than this share.
@@ -52,6 +57,17 @@ class Chosen:
 
 
 @dataclass(frozen=True, eq=False)
+class _Found:
+    """A choice with its mean, what colours pay in the bound, and by how much each yarn raised the bound at first."""
+
+    chosen: NDArray[np.intp]
+    value: float
+    bound: float
+    pay: FloatArray
+    margin: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class _Task:
     """Colours with their shares, the card to choose from, and what a choice must obey."""
 
@@ -75,6 +91,19 @@ class _Task:
         pairs = pairs_within(self.lab, reach, self.card_lab)
         demand = Demand(pairs, self.share, reach, len(self.card_lab), self.kept)
         return Choice(demand, self.lab, self.card_lab, chosen, self.least_apart)
+
+    def among(self, yarns: NDArray[np.intp]) -> _Task:
+        """Return the same task with a card that has only `yarns`, which stand rising and hold those that are kept."""
+        return replace(self, card_lab=self.card_lab[yarns], kept=np.searchsorted(yarns, self.kept))
+
+    def priced(self, pay: FloatArray) -> Proof:
+        """Return the bound that the payments `pay`, shape (n,), prove for the whole card, some yarns at a time."""
+        step = max(1, MANY_TRIES // len(self.lab))
+        costs = []
+        for first in range(0, len(self.card_lab), step):
+            card = self.card_lab[first : first + step]
+            costs.append(Demand(pairs_within(self.lab, pay, card), self.share, pay, len(card), self.kept).costs(pay))
+        return proof_of(np.concatenate(costs), float(self.share @ pay), pay, self.number, self.kept)
 
     def of(self, lab: FloatArray, share: FloatArray) -> _Task:
         """Return the same task for other colours."""
@@ -121,16 +150,18 @@ def choose(
         every = np.arange(len(card_lab))
         mean = _mean(whole, every)
         return Chosen(every, mean, mean)
-    groups, member = _groups(whole)
-    chosen, pay = _of_groups(groups)
-    near, group_near = whole.two_nearest(chosen), groups.two_nearest(chosen)
-    pay = np.maximum(pay[member] + near[:, 0] - group_near[member, 0], 0)
-    choice = whole.choice(chosen, near, pay)
-    choice.swap()
-    chosen, _, bound = _bettered(whole, choice, pay, STAGES, ROUNDS, KICKS)
-    chosen = np.sort(chosen)
+    means, share, member = gathered(whole.lab, whole.share, GROUPS, 1.0)
+    groups = whole.of(means, share)
+    found = _of_groups(groups)
+    near, group_near = whole.two_nearest(found.chosen), groups.two_nearest(found.chosen)
+    found = replace(found, pay=np.maximum(found.pay[member] + near[:, 0] - group_near[member, 0], 0))
+    if least_apart or len(lab) * len(card_lab) <= MANY_TRIES:
+        found = _searched(whole, found, STAGES)
+    else:
+        found = _searched_in_part(whole, found)
+    chosen = np.sort(found.chosen)
     mean = _mean(whole, chosen)
-    return Chosen(chosen, mean, max(0.0, min(bound - ROUNDING_DE00, mean)))
+    return Chosen(chosen, mean, max(0.0, min(found.bound - ROUNDING_DE00, mean)))
 
 
 def _mean(task: _Task, chosen: NDArray[np.intp]) -> float:
@@ -138,8 +169,8 @@ def _mean(task: _Task, chosen: NDArray[np.intp]) -> float:
     return float(task.share @ ciede2000(task.lab, yarns[nearest_yarns(task.lab, yarns)]))
 
 
-def _of_groups(groups: _Task) -> tuple[NDArray[np.intp], FloatArray]:
-    """Return the choice for the groups, and what each group pays in the bound, shape (groups,)."""
+def _of_groups(groups: _Task) -> _Found:
+    """Return the choice for the groups."""
     yarns = _starters(groups)
     card = groups.card_lab[yarns]
     clash = _clashes(card, groups.least_apart) if groups.least_apart else None
@@ -148,32 +179,59 @@ def _of_groups(groups: _Task) -> tuple[NDArray[np.intp], FloatArray]:
     near = groups.two_nearest(start)
     choice = groups.choice(start, near)
     choice.swap()
-    return _bettered(groups, choice, near.mean(axis=1), GROUP_STAGES, GROUP_ROUNDS, GROUP_KICKS)[:2]
+    return _bettered(groups, choice, near.mean(axis=1), GROUP_STAGES, GROUP_ROUNDS, GROUP_KICKS)
 
 
-def _bettered(
-    task: _Task, choice: Choice, pay: FloatArray, stages: int, rounds: int, kicks: int
-) -> tuple[NDArray[np.intp], FloatArray, float]:
-    """Return the improved choice, the payments of the bound, and the bound itself.
+def _searched(task: _Task, start: _Found, stages: int) -> _Found:
+    """Return the choice that swaps and kicks make of the one in `start`, whose payments the bound rises from."""
+    choice = task.choice(start.chosen, task.two_nearest(start.chosen), start.pay)
+    choice.swap()
+    return _bettered(task, choice, start.pay, stages, ROUNDS, KICKS)
+
+
+def _searched_in_part(whole: _Task, start: _Found) -> _Found:
+    """Return the choice that a search among promising yarns finds, with a bound that holds for the whole card.
+
+    The yarns that raised the bound of the groups least are searched first. The payments found with them prove a bound
+    for the whole card, and the yarns that this one does not rule out are searched in earnest, unless it is too weak.
+    """
+
+    def among(yarns: NDArray[np.intp], start: _Found, stages: int) -> _Found:
+        part = np.union1d(yarns, start.chosen)
+        found = _searched(whole.among(part), replace(start, chosen=np.searchsorted(part, start.chosen)), stages)
+        return replace(found, chosen=part[found.chosen])
+
+    first = among(np.argsort(start.margin, kind="stable")[:FIRST_YARNS], start, 1)
+    proof = whole.priced(first.pay)
+    likely = _likely(proof, first.value)
+    return among(likely, first, STAGES) if len(likely) <= LIKELY_YARNS else replace(first, bound=proof.bound)
+
+
+def _bettered(task: _Task, choice: Choice, pay: FloatArray, stages: int, rounds: int, kicks: int) -> _Found:
+    """Return the improved choice with its bound.
 
     Kicks try the yarns that the rising bound has not ruled out. The bound starts from the payments `pay`, shape (n,).
     If pairs of other yarns are left out, it remains a bound: a choice that contains such a yarn is no better than the
     one that there is.
     """
-    bound = -np.inf
-    for _ in range(stages):
-        climb = rounds // 3 if task.least_apart else rounds  # here it only says how good the choice is
-        proof = climbed(choice.demand, len(choice.chosen), choice.value, pay, climb)
+    bound, number = -np.inf, len(choice.chosen)
+    many = len(choice.demand.pairs.yarn) > MANY_PAIRS and not task.least_apart
+    steps = [FIRST_ROUNDS] * many + [rounds // 3 if task.least_apart else rounds] * stages
+    margins = list[FloatArray]()
+    for step, climb in enumerate(steps, start=not many):
+        proof = climbed(choice.demand, number, choice.value, pay, climb)
+        margins.append(proof.margin)
         rise, bound, pay = proof.bound - bound, max(bound, proof.bound), proof.pay
-        if task.least_apart or choice.value <= bound * (1 + CLOSE):
+        if task.least_apart or choice.value <= bound * (1 + CLOSE):  # the bound of shades only says how good they are
             break
         before, likely = choice.value, _likely(proof, choice.value)
-        if len(choice.demand.pairs.yarn) > MANY_PAIRS:
+        if many:
             choice.demand = choice.demand.only(np.union1d(likely, choice.chosen))
-        choice.kick(kicks, likely[: PROMISING * len(choice.chosen)])
-        if choice.value == before and rise < CLOSE * bound:
-            break
-    return choice.chosen, pay, bound
+        if step:
+            choice.kick(kicks, likely[: PROMISING * number])
+            if choice.value == before and rise < CLOSE * bound:
+                break
+    return _Found(choice.chosen, choice.value, bound, pay, margins[0])
 
 
 def _likely(proof: Proof, value: float) -> NDArray[np.intp]:
@@ -202,16 +260,3 @@ def _clashes(card_lab: FloatArray, least_apart: float) -> NDArray[np.bool_]:
     clash = de00_table(card_lab, card_lab) < least_apart
     np.fill_diagonal(clash, False)
     return np.asarray(clash)
-
-
-def _groups(task: _Task) -> tuple[_Task, NDArray[np.intp]]:
-    """Return the task for at most GROUPS groups of near colours, each by its mean, and the group of each colour."""
-    side = 1.0
-    while True:
-        member = boxed(task.lab, side).member
-        if member.max() < GROUPS:
-            break
-        side *= 1.25
-    share = np.bincount(member, task.share).astype(np.float64)
-    mean = np.stack([np.bincount(member, task.share * task.lab[:, axis]) / share for axis in range(3)], axis=1)
-    return task.of(mean, share), member

@@ -11,7 +11,7 @@ from chartmaker.ground.colour import FloatArray, ciede2000
 from chartmaker.ground.engines import engine
 
 #: Candidates are narrowed down in boxes with these sides, in CIELAB units, each half the one before.
-SIDES = (8, 4, 2, 1)
+SIDES = (32, 16, 8, 4, 2, 1)
 #: The reference formula decides between two yarns that are closer to a tie than this; quick_de00 is right to 1e-9.
 CLOSE_CALL = 1e-6
 #: Differences are compared to this many decimals.
@@ -24,7 +24,7 @@ UNMET = -1
 
 # Boxes are numbered within this range of L, a and b, which holds all of sRGB. Colours beyond it go the slow way.
 _LOW = np.array([0, -128, -128])
-_SPAN = np.array([104, 256, 256])  # multiples of the largest side
+_SPAN = np.array([128, 256, 256])  # multiples of the largest side
 
 
 def brute_force(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:

@@ -41,6 +41,15 @@ class Demand:
     yarns: int
     kept: NDArray[np.intp]
 
+    def costs(self, pay: FloatArray) -> FloatArray:
+        """Return what choosing each yarn costs the bound, shape (yarns,), where each colour pays `pay`, shape (n,).
+
+        A cost is never above zero: what a yarn saves the colours that pay more than their distance to it.
+        """
+        pairs = self.pairs
+        saved = np.minimum(pairs.de00 - pay[pairs.colour], 0) * self.share[pairs.colour]
+        return np.bincount(pairs.yarn, saved, minlength=self.yarns).astype(np.float64)
+
     def only(self, yarns: NDArray[np.intp]) -> Demand:
         """Return the same demand without the pairs of all yarns but these."""
         wanted = np.isin(np.arange(self.yarns), yarns)[self.pairs.yarn]
@@ -54,13 +63,15 @@ def prove(demand: Demand, number: int, pay: FloatArray) -> Proof:
     The Lagrangian relaxation of the p-median problem (Cornuejols, Fisher, Nemhauser, Management Science 23 (1977)):
     any such payments prove a bound, and pairs beyond a colour's reach add nothing to it.
     """
-    pairs = demand.pairs
-    saved = np.minimum(pairs.de00 - pay[pairs.colour], 0) * demand.share[pairs.colour]
-    cost = np.bincount(pairs.yarn, saved, minlength=demand.yarns)
+    return proof_of(demand.costs(pay), float(demand.share @ pay), pay, number, demand.kept)
+
+
+def proof_of(cost: FloatArray, paid: float, pay: FloatArray, number: int, kept: NDArray[np.intp]) -> Proof:
+    """Return the bound that follows from what choosing each yarn `cost`s, shape (yarns,), and all colours `paid`."""
     rank = np.round(cost, DECIMALS)
-    rank[demand.kept] = -np.inf
+    rank[kept] = -np.inf
     opened = np.argsort(rank, kind="stable")[:number]
-    bound = float(demand.share @ pay + cost[opened].sum())
+    bound = paid + float(cost[opened].sum())
     gap = np.zeros(len(rank))
     loose = np.isfinite(rank)
     gap[loose] = np.maximum(rank[loose] - rank[opened[-1]], 0)

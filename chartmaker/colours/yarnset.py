@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colours.boxing import boxed
+from chartmaker.colours.boxing import gathered
 from chartmaker.colours.choosing import Chosen, choose
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8, srgb8_from_lab
@@ -25,6 +25,9 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 SHADES_APART_DE00 = 3.0
 #: How many yarns are chosen from a card larger than a map can hold if the rug file does not say how many.
 DEFAULT_CHOICE = 24
+#: If there are more combinations of a colour and a yarn than this, near colours are gathered until there are not, so
+#: that choosing from the largest card takes some 1.2 GB and two minutes of a processor at most.
+_MOST_TRIES = 1_300_000_000
 #: How many of the artwork's colours the shades to be dyed are chosen from.
 _MOST_SHADES = 1500
 
@@ -130,6 +133,10 @@ def chosen_yarns(
         card, apart = tuple(sorted(allowed, key=lambda yarn: (yarn.lab, yarn.code))), 0.0
     else:
         card, apart = _possible_shades(colours, weights), SHADES_APART_DE00
+    most = _MOST_TRIES // len(card)
+    if len(colours) > most:
+        colours, weights, _ = gathered(colours, weights, most, 1.0)
+        exact = False
     kept = [index for index, yarn in enumerate(card) if yarn.code in keep]
     found, owner = _tied_choice(colours, weights, lab_of(card), number, kept, apart)
     yarns = tuple(card[index] for index in found.indices)
@@ -209,14 +216,7 @@ def _betterers(
 
 def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ...]:
     """Return the artwork's own colours as candidates for dyeing, gathered into at most _MOST_SHADES."""
-    side = 0.5
-    while True:
-        group = boxed(colours, side).member
-        if group.max() < _MOST_SHADES:
-            break
-        side *= 1.3
-    total = np.bincount(group, weights)
-    mean = np.stack([np.bincount(group, weights * colours[:, axis]) / total for axis in range(3)], axis=1)
+    mean = gathered(colours, weights, _MOST_SHADES, 0.5, 1.3).lab
     srgb = np.unique(srgb8_from_lab(mean), axis=0)
     return tuple(_shade(tuple(int(v) for v in colour), "") for colour in srgb)
 

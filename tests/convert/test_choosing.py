@@ -27,9 +27,12 @@ def colours(seed: int, number: int) -> np.ndarray:
 
 
 @settings(max_examples=40)
-@given(st.integers(0, 10**6), st.integers(1, 4), st.booleans(), st.booleans())
-def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: int, keep: bool, large: bool) -> None:
-    """So they are, too, where `large` problems leave out yarns that no better choice can contain."""
+@given(st.integers(0, 10**6), st.integers(1, 4), st.booleans(), st.sampled_from([0, 11, 6]))
+def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: int, keep: bool, likely: int) -> None:
+    """So they are where large problems begin with five yarns and go on with the `likely` ones that a bound leaves.
+
+    The choice need not be the best where more of them are left than are looked at, yet the bound still holds.
+    """
     lab, card = colours(seed, 60), colours(seed + 1, 11)
     weights = np.random.default_rng(seed).integers(1, 50, 60).astype(float)
     kept = [3] if keep else []
@@ -40,13 +43,15 @@ def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: 
 
     best = min(mean(choice) for choice in combinations(range(11), number) if set(kept) <= set(choice))
     with pytest.MonkeyPatch.context() as patch:
-        if large:
-            patch.setattr(choosing, "MANY_PAIRS", 0)
+        if likely:
+            limits = {"MANY_PAIRS": 0, "MANY_TRIES": 120, "FIRST_YARNS": 5, "FIRST_ROUNDS": 5, "LIKELY_YARNS": likely}
+            for limit, value in limits.items():
+                patch.setattr(choosing, limit, value)
         found = choose(lab, weights, card, number, kept)
     assert set(kept) <= set(found.indices.tolist())
     assert found.mean_de00 == pytest.approx(mean(tuple(found.indices)), abs=1e-9)
     assert found.bound_de00 <= best + 1e-9
-    assert found.mean_de00 == pytest.approx(best, rel=0.01)
+    assert likely == 6 or found.mean_de00 == pytest.approx(best, rel=0.01)
 
 
 def test_many_colours_are_chosen_for_in_groups() -> None:
