@@ -26,8 +26,9 @@ SHADES_APART_DE00 = 3.0
 #: How many yarns are chosen from a card larger than a map can hold if the rug file does not say how many.
 DEFAULT_CHOICE = 24
 #: If there are more combinations of a colour and a yarn than this, near colours are gathered until there are not, so
-#: that choosing from the largest card takes some 1.2 GB and two minutes of a processor at most.
-_MOST_TRIES = 1_300_000_000
+#: that choosing from the largest card takes about a minute and less than a gigabyte, however large the rug. Up to
+#: 40,000 knots are weighed one by one with any card.
+_MOST_TRIES = 800_000_000
 #: How many of the artwork's colours the shades to be dyed are chosen from.
 _MOST_SHADES = 1500
 

@@ -7,9 +7,9 @@ from chartmaker.ground.language import say
 from chartmaker.ground.room import free_bytes
 
 #: The bytes that any run takes, then those for each knot, each pixel of the artwork, each yarn of a card. Measured
-#: were 0.2 to 0.4 GB for small rugs, 1.73 GB for 57 million knots on 112 million pixels, and 0.6 to 1.2 GB where some
+#: were 0.2 to 0.4 GB for small rugs, 1.73 GB for 57 million knots on 112 million pixels, and 0.6 to 0.9 GB where some
 #: yarns were chosen from 20,000.
-BASE_BYTES, KNOT_BYTES, PIXEL_BYTES, YARN_BYTES = 300_000_000, 9, 10, 45_000
+BASE_BYTES, KNOT_BYTES, PIXEL_BYTES, YARN_BYTES = 300_000_000, 9, 10, 30_000
 
 
 def check_room(knots: int, pixels: int, yarns: int, free: int | None = None) -> None:
