@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.reflections import Times
 from chartmaker.convert.report import Tally
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import guess
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.times import Times
 from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.yarns.yarn import Yarn
 

@@ -26,7 +26,7 @@ from chartmaker.convert.flat.trueness import trueness
 from chartmaker.convert.laying.grid import Laid, laid
 from chartmaker.convert.laying.straightening import straightened
 from chartmaker.convert.motifs.equal import with_equal_motifs
-from chartmaker.convert.reflections import Reflections, Times, reflections_of
+from chartmaker.convert.reflections import Reflections, reflections_of
 from chartmaker.convert.repeats.copying import with_whole_repeats
 from chartmaker.convert.repeats.finding import BorderRepeat
 from chartmaker.convert.repeats.frames import Box
@@ -44,6 +44,7 @@ from chartmaker.ground.language import say
 from chartmaker.ground.progress import Progress
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.symmetry import master_window
+from chartmaker.knots.times import Times
 from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn, lab_of
@@ -245,12 +246,15 @@ def motifs_equalled(
     )
     if any(side.start >= side.stop for side in seen):
         return part
+    placement = task.placed.placement.raster_part(seen[0], seen[1])
+    if seen == window:
+        return with_equal_motifs(part, labels, palette, yarn_of, placement)
     rows, columns = (
         slice(side.start - own.start, side.stop - own.start) for side, own in zip(seen, window, strict=True)
     )
     planes = ("knots", "colours", "tidied", "held")
     cut = replace(part, **{name: getattr(part, name)[rows, columns] for name in planes})
-    equal = with_equal_motifs(cut, labels, palette, yarn_of, task.placed.placement.raster_part(seen[0], seen[1]))
+    equal = with_equal_motifs(cut, labels, palette, yarn_of, placement)
     if equal is cut:
         return part
     whole = {name: getattr(part, name).copy() for name in planes}

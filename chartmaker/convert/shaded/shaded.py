@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.matching import YarnFinder
-from chartmaker.convert.reflections import Times
 from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.keeping import cell_colours
 from chartmaker.convert.shaded.sampling import row_bands
@@ -20,6 +19,7 @@ from chartmaker.ground.colour import RGB_TO_XYZ, FloatArray, ciede2000, lab_from
 from chartmaker.ground.memory import Key, Values, memory
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.times import Times
 from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Up to this many knots, yarns are chosen for each knot's own colour; for more, for boxes one CIELAB unit wide.
