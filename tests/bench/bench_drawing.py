@@ -34,7 +34,7 @@ from support.making import make_rug
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear, lab_from_srgb8
 
-FAMILIES = ("drawings", "tilings", "borders", "scatterings", "strokes", "gradients", "paintings")
+FAMILIES = ("drawings", "tilings", "fields", "borders", "scatterings", "strokes", "gradients", "paintings")
 #: Scores are kept by method, then by hold-out, then by measure.
 Scores = dict[str, dict[str, dict[str, Score]]]
 

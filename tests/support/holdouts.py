@@ -1,4 +1,4 @@
-"""Artwork on which the converter was not tuned, in families: drawings, tilings, borders, strokes and paintings."""
+"""Artwork on which the converter was not tuned, in families such as tilings, fields, borders and paintings."""
 
 from __future__ import annotations
 
@@ -56,6 +56,7 @@ def hold_outs() -> Iterator[HoldOut]:
     """Yield all hold-outs, one family after another."""
     yield from _drawings()
     yield from _tilings()
+    yield from _fields()
     yield from _borders()
     yield from _scatterings()
     yield from _strokes()
@@ -132,16 +133,60 @@ def _tilings() -> Iterator[HoldOut]:
         ) -> Artwork:
             height = round(columns * 0.8 / 3) * 3
             paint = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot)
-            tall, wide, shift = {
-                "square": (pitch, pitch, 0.0),
-                "centred": (pitch, pitch, -pitch / 2),
-                "mirrored": (pitch, 2 * pitch, 0.0),
-                "turned": (2 * pitch, 2 * pitch, 0.0),
-            }[kind]
-            return _drawn(paint, columns, height, scale, [(0, 0, height, columns, tall, wide, shift)])
+            box = (0, 0, height, columns, *_lattice(kind, pitch))
+            return _drawn(paint, columns, height, scale, [box])
 
         quick = (name, pitch) in (("star", 12.5), ("hook", 36.7), ("drop", 12.5))
         yield HoldOut("tilings", f"{name} {pitch} {kind}", columns, density, quick, made)
+
+
+def _lattice(kind: str, pitch: float) -> tuple[float, float, float]:
+    """Return the height, the width and the shift of a repeat of a tiling."""
+    return {
+        "square": (pitch, pitch, 0.0),
+        "centred": (pitch, pitch, -pitch / 2),
+        "mirrored": (pitch, 2 * pitch, 0.0),
+        "turned": (2 * pitch, 2 * pitch, 0.0),
+    }[kind]
+
+
+def _fields() -> Iterator[HoldOut]:
+    frames = [
+        [(2.3, 1), (0.8, 4), (11.6, 9), (0.8, 4), (2.3, 3), (0.8, 4)],
+        [(1.5, 2), (9.3, 9), (1.5, 2), (3.1, 1), (1.5, 2)],
+        [(4.0, 1), (1.2, 4), (2.4, 3), (1.2, 4)],
+    ]
+    table = [
+        ("star", 12.5, "square", 0.8, 1.0, 0, ("leaf", 11.6), 120, SQUARE, 8.3),
+        ("flower", 14.3, "centred", 0.0, 0.9, 1, ("drop", 10.4), 150, OBLONG, 7.0),
+        ("drop", 10.6, "square", 0.0, 1.3, 2, ("leaf", 9.0), 100, SQUARE, 9.0),
+        ("hook", 23.4, "mirrored", 0.9, 1.4, 0, ("star", 12.5), 200, SQUARE, 6.4),
+        ("leaf", 16.7, "turned", 0.6, 0.0, 2, ("drop", 10.0), 160, OBLONG, 7.0),
+        ("diamond", 9.4, "centred", 0.0, 0.8, 1, ("flower", 12.5), 140, SQUARE, 8.0),
+        ("cross", 17.3, "square", 1.0, 1.0, 1, ("hook", 15.5), 180, SQUARE, 6.1),
+    ]
+    for name, pitch, kind, stroke, dot, frame, (border, along), columns, density, scale in table:
+
+        def made(
+            name: str = name,
+            pitch: float = pitch,
+            kind: str = kind,
+            stroke: float = stroke,
+            dot: float = dot,
+            frame: int = frame,
+            border: str = border,
+            along: float = along,
+            columns: int = columns,
+            scale: float = scale,
+        ) -> Artwork:
+            height = round(columns * 1.3 / 3) * 3
+            rim = sum(line for line, _ in frames[frame])
+            field = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot)
+            paint = ornament.framed(field, columns, height, frames[frame], ornament.MOTIFS[border], along)
+            box = (rim, rim, height - rim, columns - rim, *_lattice(kind, pitch))
+            return _drawn(paint, columns, height, scale, [box])
+
+        yield HoldOut("fields", f"{name} {pitch} {kind} framed", columns, density, name == "drop", made)
 
 
 def _places(seed: int, columns: float, height: float, margin: float, apart: float) -> NDArray[np.float64]:
