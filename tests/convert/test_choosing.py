@@ -12,9 +12,9 @@ from skimage import data
 from support.drawings import card_of, converted
 from support.making import SQUARE, make_rug
 
-from chartmaker.colours import choosing, swapping
+from chartmaker.colours import choosing, swapping, yarnset
 from chartmaker.colours.choosing import choose
-from chartmaker.colours.yarnset import SHADES_APART_DE00, allowed_yarns
+from chartmaker.colours.yarnset import SHADES_APART_DE00, allowed_yarns, chosen_yarns
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 from chartmaker.ground.errors import CardError, RugError
 from chartmaker.order.design import YarnChoice
@@ -64,6 +64,21 @@ def test_many_colours_are_chosen_for_in_groups() -> None:
     found = choose(lab, weights, card, 2)
     assert found.mean_de00 == pytest.approx(best, abs=1e-9)
     assert found.bound_de00 <= best
+
+
+def test_near_colours_are_gathered_where_a_card_is_too_large_to_weigh_each(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All colours, tried one by one, are hardly further from that choice than from the one that weighs each."""
+    lab, card = colours(7, 3000), card_of(np.random.default_rng(8).integers(0, 256, (30, 3)).astype(np.uint8))
+    weights = np.random.default_rng(9).integers(1, 9, len(lab)).astype(float)
+    means = []
+    for most, exact in ((10**9, True), (30 * 500, False)):
+        monkeypatch.setattr(yarnset, "_MOST_TRIES", most)
+        yarns, made = chosen_yarns(card, (), 6, lab, weights, exact=True)
+        assert (len(yarns), made.exact) == (6, exact)
+        de00 = ciede2000(lab[:, None], np.array([yarn.lab for yarn in yarns])[None])
+        means.append(float((de00.min(axis=1) * weights).sum() / weights.sum()))
+        assert made.bound_de00 <= made.mean_de00 == pytest.approx(means[-1], rel=0.001 if exact else 0.05)
+    assert means[1] <= 1.01 * means[0]
 
 
 @pytest.mark.parametrize("number", [11, 12])
