@@ -156,9 +156,9 @@ def choose(
     near, group_near = whole.two_nearest(found.chosen), groups.two_nearest(found.chosen)
     found = replace(found, pay=np.maximum(found.pay[member] + near[:, 0] - group_near[member, 0], 0))
     if least_apart or len(lab) * len(card_lab) <= MANY_TRIES:
-        found = _searched(whole, found, STAGES)
+        found = _searched(whole, found, near, STAGES)
     else:
-        found = _searched_in_part(whole, found)
+        found = _searched_in_part(whole, found, near)
     chosen = np.sort(found.chosen)
     mean = _mean(whole, chosen)
     return Chosen(chosen, mean, max(0.0, min(found.bound - ROUNDING_DE00, mean)))
@@ -182,29 +182,34 @@ def _of_groups(groups: _Task) -> _Found:
     return _bettered(groups, choice, near.mean(axis=1), GROUP_STAGES, GROUP_ROUNDS, GROUP_KICKS)
 
 
-def _searched(task: _Task, start: _Found, stages: int) -> _Found:
-    """Return the choice that swaps and kicks make of the one in `start`, whose payments the bound rises from."""
-    choice = task.choice(start.chosen, task.two_nearest(start.chosen), start.pay)
+def _searched(task: _Task, start: _Found, near: FloatArray, stages: int) -> _Found:
+    """Return the choice that swaps and kicks make of the one in `start`, whose payments the bound rises from.
+
+    `near` holds the distances of each colour to the two nearest yarns of that choice, shape (n, 2).
+    """
+    choice = task.choice(start.chosen, near, start.pay)
     choice.swap()
     return _bettered(task, choice, start.pay, stages, ROUNDS, KICKS)
 
 
-def _searched_in_part(whole: _Task, start: _Found) -> _Found:
+def _searched_in_part(whole: _Task, start: _Found, near: FloatArray) -> _Found:
     """Return the choice that a search among promising yarns finds, with a bound that holds for the whole card.
 
     The yarns that raised the bound of the groups least are searched first. The payments found with them prove a bound
     for the whole card, and the yarns that this one does not rule out are searched in earnest, unless it is too weak.
     """
 
-    def among(yarns: NDArray[np.intp], start: _Found, stages: int) -> _Found:
+    def among(yarns: NDArray[np.intp], start: _Found, near: FloatArray, stages: int) -> _Found:
         part = np.union1d(yarns, start.chosen)
-        found = _searched(whole.among(part), replace(start, chosen=np.searchsorted(part, start.chosen)), stages)
+        found = _searched(whole.among(part), replace(start, chosen=np.searchsorted(part, start.chosen)), near, stages)
         return replace(found, chosen=part[found.chosen])
 
-    first = among(np.argsort(start.margin, kind="stable")[:FIRST_YARNS], start, 1)
+    first = among(np.argsort(start.margin, kind="stable")[:FIRST_YARNS], start, near, 1)
     proof = whole.priced(first.pay)
     likely = _likely(proof, first.value)
-    return among(likely, first, STAGES) if len(likely) <= LIKELY_YARNS else replace(first, bound=proof.bound)
+    if len(likely) > LIKELY_YARNS:
+        return replace(first, bound=proof.bound)
+    return among(likely, first, whole.two_nearest(first.chosen), STAGES)
 
 
 def _bettered(task: _Task, choice: Choice, pay: FloatArray, stages: int, rounds: int, kicks: int) -> _Found:
