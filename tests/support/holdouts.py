@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,33 +122,23 @@ def _tilings() -> Iterator[HoldOut]:
         ("diamond", 9.4, "centred", 0.0, 0.8, 90, SQUARE, 10.0),
     ]
     for name, pitch, kind, stroke, dot, columns, density, scale in table:
-
-        def made(
-            name: str = name,
-            pitch: float = pitch,
-            kind: str = kind,
-            stroke: float = stroke,
-            dot: float = dot,
-            columns: int = columns,
-            scale: float = scale,
-        ) -> Artwork:
-            height = round(columns * 0.8 / 3) * 3
-            paint = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot)
-            box = (0, 0, height, columns, *_lattice(kind, pitch))
-            return _drawn(paint, columns, height, scale, [box])
-
+        paint, height = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot), round(columns * 0.8 / 3) * 3
+        made = partial(_tiled, paint, kind, pitch, columns, height, scale)
         quick = (name, pitch) in (("star", 12.5), ("hook", 36.7), ("drop", 12.5))
         yield HoldOut("tilings", f"{name} {pitch} {kind}", columns, density, quick, made)
 
 
-def _lattice(kind: str, pitch: float) -> tuple[float, float, float]:
-    """Return the height, the width and the shift of a repeat of a tiling."""
-    return {
+def _tiled(
+    paint: ornament.Paint, kind: str, pitch: float, columns: int, height: float, scale: float, rim: float = 0.0
+) -> Artwork:
+    """Return a plane that repeats as tilings of its kind do, but for a rim of so many knots all round."""
+    tall, wide, shift = {
         "square": (pitch, pitch, 0.0),
         "centred": (pitch, pitch, -pitch / 2),
         "mirrored": (pitch, 2 * pitch, 0.0),
         "turned": (2 * pitch, 2 * pitch, 0.0),
     }[kind]
+    return _drawn(paint, columns, height, scale, [(rim, rim, height - rim, columns - rim, tall, wide, shift)])
 
 
 def _fields() -> Iterator[HoldOut]:
@@ -166,26 +157,10 @@ def _fields() -> Iterator[HoldOut]:
         ("cross", 17.3, "square", 1.0, 1.0, 1, ("hook", 15.5), 180, SQUARE, 6.1),
     ]
     for name, pitch, kind, stroke, dot, frame, (border, along), columns, density, scale in table:
-
-        def made(
-            name: str = name,
-            pitch: float = pitch,
-            kind: str = kind,
-            stroke: float = stroke,
-            dot: float = dot,
-            frame: int = frame,
-            border: str = border,
-            along: float = along,
-            columns: int = columns,
-            scale: float = scale,
-        ) -> Artwork:
-            height = round(columns * 1.3 / 3) * 3
-            rim = sum(line for line, _ in frames[frame])
-            field = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot)
-            paint = ornament.framed(field, columns, height, frames[frame], ornament.MOTIFS[border], along)
-            box = (rim, rim, height - rim, columns - rim, *_lattice(kind, pitch))
-            return _drawn(paint, columns, height, scale, [box])
-
+        height, rim = round(columns * 1.3 / 3) * 3, sum(line for line, _ in frames[frame])
+        field = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke, dot)
+        paint = ornament.framed(field, columns, height, frames[frame], ornament.MOTIFS[border], along)
+        made = partial(_tiled, paint, kind, pitch, columns, height, scale, rim)
         yield HoldOut("fields", f"{name} {pitch} {kind} framed", columns, density, name == "drop", made)
 
 
