@@ -17,7 +17,8 @@ from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
-from chartmaker.convert.laying.grid import measured, repeating
+from chartmaker.convert.laying.grid import Laid, with_repeats
+from chartmaker.convert.laying.repeating import repeating
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
 from chartmaker.convert.repeats.finding import BorderRepeat
@@ -157,12 +158,12 @@ def repeats_in(
     labels = label_pixels(own.artwork, seen.palette.srgb)
     boxes = _boxes_on(own, placed, artwork, repeats, design)
     mirror = reflections_of(design.mirror, (), None).halved
-    period, sides, unused = repeating(labels, own.placement, mirror, boxes)
-    warnings = tuple(notes.unrepeated_findings(unused))
-    if period is not None:
-        return repeat_report(period, period.whole(*measured(own.placement)), own.placement), None, warnings
-    borders = _border_sizes(sides, rug, design, own, placed) if design.fitted and design.repeats else None
-    return None, borders, warnings
+    found = repeating(labels, own.placement, mirror, boxes)
+    warnings = tuple(notes.unrepeated_findings(found.unused))
+    grid = with_repeats(Laid(own.placement, found), labels, own.placement, mirror)
+    report = repeat_report(grid, grid.whole, own.placement)
+    borders = _border_sizes(found.sides, rug, design, own, placed) if design.fitted and design.repeats else None
+    return report, borders, warnings
 
 
 def _boxes_on(

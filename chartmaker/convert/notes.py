@@ -25,12 +25,28 @@ from chartmaker.yarns.yarn import Yarn
 MERGED_DE00 = 2.0
 #: What whole repeats cost at the rims is told from this many knots on.
 LEAST_TOLD = 0.05
+_WHOLE = phrase("The drawing repeats every {wide} x {high} knots; each repeat is woven as the same {columns} x {rows}.")
+_WHOLE_IN_FIELD = phrase(
+    "The field repeats every {wide} x {high} knots; each repeat is woven as the same {columns} x {rows}."
+)
+_LEFT = phrase(
+    "The drawing repeats every {wide} x {high} knots. Whole repeats would be scaled or cut too much, or would lose "
+    "what the knots show of it, so each is left as it lies."
+)
+_LEFT_IN_FIELD = phrase(
+    "The field repeats every {wide} x {high} knots. Whole repeats would be scaled too much, or would lose what the "
+    "knots show of it, so each is left as it lies."
+)
 _CUT = phrase(
     "So that repeats are whole, {across:.1f} knots of the drawing are cut off at left and at right, {along:.1f} at top "
     "and at foot."
 )
 _NARROWED = phrase(
     "So that repeats are whole, the outermost cells are narrower: they gain {across:.1f} knots at left and at right, "
+    "{along:.1f} at top and at foot."
+)
+_WIDENED = phrase(
+    "So that repeats are whole, the outermost cells are wider: they lose {across:.1f} knots at left and at right, "
     "{along:.1f} at top and at foot."
 )
 
@@ -66,34 +82,25 @@ def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
 
 
 def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
-    """Yield notes on what repeats all over the drawing: what became of it, and with which sizes it is whole."""
+    """Yield notes on what repeats all over the drawing, or in its field: what became of it, and the whole sizes."""
     if repeat is None:
         return
     high, wide = repeat.drawn
     drawn = {"wide": f"{wide:g}", "high": f"{high:g}"}
     if repeat.knots is None:
         yield Finding(
-            later(
-                "The drawing repeats every {wide} x {high} knots. Whole repeats would be scaled or cut too much, or "
-                "would lose what the knots show of it, so each is left as it lies.",
-                **drawn,
-            ),
+            later(_LEFT_IN_FIELD if repeat.field else _LEFT, **drawn),
             later("artwork"),
             "note",
         )
     else:
         rows, columns = repeat.knots
         yield Finding(
-            later(
-                "The drawing repeats every {wide} x {high} knots; each repeat is woven as the same {columns} x {rows}.",
-                columns=columns,
-                rows=rows,
-                **drawn,
-            ),
+            later(_WHOLE_IN_FIELD if repeat.field else _WHOLE, columns=columns, rows=rows, **drawn),
             later("artwork"),
             "note",
         )
-        for knots, template in ((repeat.cut, _CUT), (repeat.missing, _NARROWED)):
+        for knots, template in ((repeat.cut, _CUT), (repeat.missing, _NARROWED), (repeat.widened, _WIDENED)):
             if knots is not None and max(knots) >= LEAST_TOLD:
                 yield Finding(later(template, across=knots[1], along=knots[0]), later("artwork"), "note")
     if (repeat.rows, repeat.columns) != ((rug.rows,), (rug.columns,)):
@@ -124,14 +131,14 @@ def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
 
 
 def unrepeated_findings(unused: Iterable[Said]) -> Iterator[Finding]:
-    """Yield a warning for each box of the order, with its number, by which nothing repeats, in a border or all over."""
+    """Yield a warning for each box of the order, with its number, by which nothing repeats where it lies."""
     for said in unused:
         what = (
             "The border does not repeat so where this box lies, of {wide:.0f} x {high:.0f} pixels, so it is left as it "
             "lies there; measure the box anew, from one place of the pattern to the same place further on."
             if said.part is not None
-            else "The drawing does not repeat all over by {wide:.0f} x {high:.0f} pixels, its borders included, so "
-            "nothing is made whole; measure the box anew, from one place of the pattern to the same place further on."
+            else "Neither the drawing nor its field repeats by {wide:.0f} x {high:.0f} pixels, so nothing is made "
+            "whole; measure the box anew, from one place of the pattern to the same place further on."
         )
         yield Finding(
             later(what, wide=said.box.width, high=said.box.height),

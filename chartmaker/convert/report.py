@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.repeats.wholes import Period, WholeLattice
+from chartmaker.convert.laying.grid import Laid
+from chartmaker.convert.laying.repeating import measured
+from chartmaker.convert.repeats.wholes import WholeLattice
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values
 from chartmaker.yarns.yarn import Yarn
@@ -69,34 +70,44 @@ class RegionReport:
 
 @dataclass(frozen=True)
 class RepeatReport:
-    """What repeats all over a drawing, down and across, and what became of it.
+    """What repeats all over a drawing, or in its `field` within a frame, and what became of it, down and across.
 
     `drawn` is the size of a repeat in knots as it is drawn. If all repeats were made whole, `knots` is their size,
-    `cut` is how many knots' worth of drawing are left out at each end, and `missing` how many knots are gained there
-    by narrower cells; else all three are None. With one of `rows` and one of `columns` a repeat would be whole as it
-    is drawn.
+    `cut` is how many knots' worth of drawing are left out at each end, `missing` how many knots are gained there by
+    narrower cells, and `widened` how many are lost by wider ones, because in a frame nothing is cut off; else all four
+    are None. With one of `rows` and one of `columns` a repeat would be whole as it is drawn.
     """
 
     drawn: tuple[float, float]
     centred: bool
+    field: bool
     knots: tuple[int, int] | None
     cut: tuple[float, float] | None
     missing: tuple[float, float] | None
+    widened: tuple[float, float] | None
     rows: tuple[int, ...]
     columns: tuple[int, ...]
 
 
-def repeat_report(period: Period, whole: WholeLattice | None, even: Placement) -> RepeatReport:
-    """Return the report of what repeats on a grid whose knots would all have one size."""
-    grid = even.rows, even.columns
-    high, wide = Fraction(even.height) / even.rows, Fraction(even.width) / even.columns
-    drawn = round(float(period.down_px / high), 2), round(float(period.across_px / wide), 2)
-    rows, columns = period.counts(grid, (high, wide))
+def repeat_report(laid: Laid, whole: WholeLattice | None, even: Placement) -> RepeatReport | None:
+    """Return the report of what repeats, None if nothing does, on a grid whose knots would all have one size."""
+    period, framed = laid.found.period, laid.found.box is not None
+    if period is None:
+        return None
+    grid, knot_px = measured(even)
+    drawn = round(float(period.down_px / knot_px[0]), 2), round(float(period.across_px / knot_px[1]), 2)
+    rows, columns = period.counts(grid, knot_px)
     if whole is None:
-        return RepeatReport(drawn, period.centred, None, None, None, rows, columns)
-    cut = float(whole.down.cut(even.rows, high)), float(whole.across.cut(even.columns, wide))
-    missing = float(whole.down.missing(even.rows, high)), float(whole.across.missing(even.columns, wide))
-    return RepeatReport(drawn, period.centred, (whole.down.knots, whole.across.knots), cut, missing, rows, columns)
+        return RepeatReport(drawn, period.centred, framed, None, None, None, None, rows, columns)
+    own, own_px = (grid, knot_px) if laid.field is None else measured(laid.field.even)
+    down, across = (
+        (float(side.cut(knots, px)), float(side.missing(knots, px)))
+        for side, knots, px in zip((whole.down, whole.across), own, own_px, strict=True)
+    )
+    over, missing, none = (down[0], across[0]), (down[1], across[1]), (0.0, 0.0)
+    cut, widened = (none, over) if framed else (over, none)
+    knots = whole.down.knots, whole.across.knots
+    return RepeatReport(drawn, period.centred, framed, knots, cut, missing, widened, rows, columns)
 
 
 class Tally:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import NoReturn
 
@@ -49,9 +49,9 @@ from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: Repeats are made whole if the knots then show this share of the ink that covers most of each; or if they show no less
-#: than this share below what they would otherwise.
-LEAST_TRUE, MOST_LOST = 0.9855, 0.001
+#: Repeats are made whole if the knots then show this share of the ink that covers most of each, or no less than this
+#: share below what they would otherwise; and if no more than this share of them is invented, or no more than otherwise.
+LEAST_TRUE, MOST_LOST, MOST_INVENTED = 0.9855, 0.001, 0.001
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,8 +59,8 @@ class Task:
     """The artwork as it lies on the grid, with what is asked of the conversion and what the artwork is `seen` as.
 
     `owners` has the patch of the seen parts that each knot belongs to, or is None if there are no parts.
-    `whole` is the repeat of whole knots that the grid is laid for, if there is one, and `boxes` are in pixels
-    what the order says that repeats.
+    `whole` is the repeat of whole knots that the grid is laid for, if there is one, `within` a window unless it is for
+    the whole grid, and `boxes` are in pixels what the order says that repeats.
     """
 
     placed: Placed
@@ -75,6 +75,7 @@ class Task:
     times: Times
     parts: Mapping[str, Progress]
     whole: WholeLattice | None = None
+    within: Window | None = None
     sides: tuple[BorderRepeat, ...] = ()
     boxes: tuple[Box, ...] = ()
 
@@ -153,10 +154,10 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     some_inside(flat.knots)
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
-    findings = (*findings, *notes.unrepeated_findings(grid.unused))
+    findings = (*findings, *notes.unrepeated_findings(grid.found.unused))
     tidied = task.times.woven(flat.tidied)
     inks = Inks(labels.first, palette.srgb)
-    repeat = None if grid.period is None else repeat_report(grid.period, task.whole, even)
+    repeat = repeat_report(grid, task.whole, even)
     return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks, repeat, sides)
 
 
@@ -167,18 +168,21 @@ def _drawn(
 
     All repeats are whole if the drawing does not lose by that.
     """
+    task = replace(task, sides=grid.found.sides)
     if grid.periodic is None:
-        task = replace(task, sides=grid.sides)
         flat, sides = _mirrored_flat(task, labels, palette, yarn_of)
         return flat, task, sides
-    own = replace(task.laid(grid.periodic), whole=grid.whole)
-    flat, _ = _mirrored_flat(own, labels, palette, yarn_of)
-    true = trueness(flat, labels, palette, yarn_of, own.placed.placement)
-    if true >= LEAST_TRUE:
-        return flat, own, ()
-    plain, _ = _mirrored_flat(task, labels, palette, yarn_of)
-    gained = true - trueness(plain, labels, palette, yarn_of, task.placed.placement)
-    return (flat, own, ()) if gained >= -MOST_LOST else (plain, task, ())
+    within = None if grid.field is None else grid.field.window
+    own = replace(task.laid(grid.periodic), whole=grid.whole, within=within)
+    flat, sides = _mirrored_flat(own, labels, palette, yarn_of)
+    true, invented = trueness(flat, labels, palette, yarn_of, own.placed.placement)
+    if true >= LEAST_TRUE and invented <= MOST_INVENTED:
+        return flat, own, sides
+    plain, plain_sides = _mirrored_flat(task, labels, palette, yarn_of)
+    plain_true, plain_invented = trueness(plain, labels, palette, yarn_of, task.placed.placement)
+    if true >= min(LEAST_TRUE, plain_true - MOST_LOST) and invented <= max(MOST_INVENTED, plain_invented):
+        return flat, own, sides
+    return plain, task, plain_sides
 
 
 def _mirrored_flat(
@@ -204,8 +208,7 @@ def _mirrored_flat(
     )
     part = motifs_equalled(task, part, labels, palette, yarn_of, window)
     if task.whole is not None:
-        placement = task.placed.placement.raster_part(*window)
-        part = with_whole_repeats(part, labels, palette, yarn_of, placement, task.whole)
+        part = _repeats_equalled(task, task.whole, part, labels, palette, yarn_of, window)
     sides: tuple[SteadySide, ...] = ()
     if task.sides:
         part, sides = with_steady_sides(part, task.sides, _drawing_of(task, labels, palette, yarn_of), window)
@@ -238,28 +241,54 @@ def motifs_equalled(
     if not task.design.motifs:
         return part
     task.parts["knots"].doing(say("drawing equal motifs equal"))
-    seen = tuple(
-        slice(max(own.start, master.start), min(own.stop, master.stop))
-        for own, master in zip(
-            window, master_window(task.rug.rows, task.rug.columns, task.mirrors.halved, HALO), strict=True
-        )
+    seen = _shared(window, master_window(task.rug.rows, task.rug.columns, task.mirrors.halved, HALO))
+    placement = task.placed.placement.raster_part(*seen)
+    return _in_window(part, window, seen, lambda own: with_equal_motifs(own, labels, palette, yarn_of, placement))
+
+
+def _repeats_equalled(
+    task: Task,
+    whole: WholeLattice,
+    part: FlatKnots,
+    labels: Labels,
+    palette: ByteArray,
+    yarn_of: NDArray[np.intp],
+    window: Window,
+) -> FlatKnots:
+    """Return the flat knots of a window, with all repeats drawn alike where the grid is laid for them."""
+    seen = window if task.within is None else _shared(window, task.within)
+    placement = task.placed.placement.raster_part(*seen)
+    return _in_window(
+        part, window, seen, lambda own: with_whole_repeats(own, labels, palette, yarn_of, placement, whole)
     )
-    if any(side.start >= side.stop for side in seen):
-        return part
-    placement = task.placed.placement.raster_part(seen[0], seen[1])
+
+
+def _shared(window: Window, other: Window) -> Window:
+    """Return the rows and the columns that two windows have in common."""
+    (down, across), (other_down, other_across) = window, other
+    return (
+        slice(max(down.start, other_down.start), min(down.stop, other_down.stop)),
+        slice(max(across.start, other_across.start), min(across.stop, other_across.stop)),
+    )
+
+
+def _in_window(part: FlatKnots, window: Window, seen: Window, changed: Callable[[FlatKnots], FlatKnots]) -> FlatKnots:
+    """Return the flat knots of a window, of which those that are `seen` are changed."""
     if seen == window:
-        return with_equal_motifs(part, labels, palette, yarn_of, placement)
+        return changed(part)
     rows, columns = (
         slice(side.start - own.start, side.stop - own.start) for side, own in zip(seen, window, strict=True)
     )
+    if rows.start >= rows.stop or columns.start >= columns.stop:
+        return part
     planes = ("knots", "colours", "tidied", "held")
     cut = replace(part, **{name: getattr(part, name)[rows, columns] for name in planes})
-    equal = with_equal_motifs(cut, labels, palette, yarn_of, placement)
-    if equal is cut:
+    new = changed(cut)
+    if new is cut:
         return part
     whole = {name: getattr(part, name).copy() for name in planes}
     for name in planes:
-        whole[name][rows, columns] = getattr(equal, name)
+        whole[name][rows, columns] = getattr(new, name)
     return replace(part, **whole)
 
 

@@ -55,7 +55,7 @@ def grid_words(placement: Placement) -> str:
 
 
 def repeat_words(repeat: RepeatReport | None) -> str:
-    """Return what became of what repeats all over the drawing; empty if nothing does."""
+    """Return what became of what repeats all over the drawing or in its field; empty if nothing does."""
     if repeat is None:
         return ""
     drawn = say("{wide:g} x {high:g} knots as drawn", wide=repeat.drawn[1], high=repeat.drawn[0])

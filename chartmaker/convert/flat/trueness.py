@@ -56,13 +56,16 @@ def pure(plane: ByteArray, top: int = 0, left: int = 0) -> Labels:
 
 def trueness(
     flat: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], placement: Placement
-) -> float:
-    """Return the share of the ink that flat knots could show and do show, judging by those in the middle."""
+) -> tuple[float, float]:
+    """Return the share of the ink that flat knots could show and do show, and the share of them that is invented.
+
+    Those in the middle are judged.
+    """
     yarns = yarns_in_order(palette, yarn_of)
     first = [max((size - MOST_JUDGED) // 2, 0) for size in flat.knots.shape]
     down, across = (slice(low, size - low) for low, size in zip(first, flat.knots.shape, strict=True))
     cells = cells_of(placement).part((down, across))
     seen = labels_under(labels, cells)
     plane = pure(yarns.inks_of_pixels(seen.first), seen.top, seen.left)
-    true, most, _ = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
-    return true / max(most, 1)
+    true, most, invented = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
+    return true / max(most, 1), invented / flat.knots[down, across].size

@@ -13,7 +13,7 @@ from chartmaker.convert.laying.keys import JOINED_KNOTS, STEP_PX, Keys
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS, Side
 from chartmaker.ground.colour import FloatArray
 
-#: The outermost cells become narrower by no more than this share.
+#: The outermost cells become narrower or wider by no more than this share.
 MOST_NARROWED = 0.25
 #: Edges are whole multiples of this, so that mirror images are exact.
 _EDGE_STEP_PX = 2.0**-12
@@ -107,7 +107,7 @@ def _tiled(line: Line, keys: Keys, side: Side, anchor: Anchor, mirror: bool) -> 
         mirror and anchor.astride and side.knots % 2 == 0
     ):  # no axis lies on a line, so that the repeat was not laid as its image
         edges = (edges + 2 * origin - knot - _repeated(own, period, -1 - number)) / 2
-    return _within(line, np.asarray(np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX), knot)
+    return ended(line, np.asarray(np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX), knot, cut=True)
 
 
 def _finest(keys: Keys, side: Side) -> Side:
@@ -158,15 +158,18 @@ def _folded(keys: Keys, one: Line) -> Keys:
     return Keys(np.array(places), np.array(weights), np.array(along).reshape(len(places), -1))
 
 
-def _within(line: Line, edges: FloatArray, knot: float) -> FloatArray:
-    """Return edges of which none lies beyond the line: where some did, a few cells become narrower."""
+def ended(line: Line, edges: FloatArray, knot: float, *, cut: bool) -> FloatArray:
+    """Return edges of which none lies beyond the line: where some did, a few cells become narrower.
+
+    Where they end before it, what lies beyond them is `cut` off, or else a few cells become wider.
+    """
     result = edges.copy()
     for own, end in ((result, line.first), (result[::-1], line.end)):
         over = abs(own[0] - end)
         if over <= _SLACK * knot:
             own[0] = end
-        elif not line.first < own[0] < line.end:
-            cells = int(np.ceil(round(over / (MOST_NARROWED * knot), _DIGITS)))
+        elif not (cut and line.first < own[0] < line.end):
+            cells = min(int(np.ceil(round(over / (MOST_NARROWED * knot), _DIGITS))), len(own) - 1)
             inner = own[cells]
             own[: cells + 1] = inner + (end - inner) * np.arange(cells, -1, -1) / cells
     return np.asarray(np.round(result / _EDGE_STEP_PX) * _EDGE_STEP_PX)

@@ -13,10 +13,13 @@ from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.axial import along_axes
+from chartmaker.convert.repeats.together import drawn_together
 from chartmaker.convert.repeats.wholes import WholeLattice, class_of
 
 #: So many knots along each rim have no say, because what is cut off there is drawn otherwise.
 RIM = 2
+#: A place is sure if at least this share of the repeats have one ink there.
+SURE = 0.9
 #: A knot takes the ink of the other repeats only if that covers at least this much of its cell, and if what covers the
 #: cell differs by no more than this from what covers the others at its place, in KNOTths.
 LEAST_COVERED, MOST_UNLIKE = KNOT // 20, KNOT // 4
@@ -94,20 +97,20 @@ def drawing_of(
         The rows and the columns that belong to repeats.
     """
     rows, columns = (np.flatnonzero(side) for side in regular)
+    rows, columns = (
+        lines[(lines >= RIM) & (lines < size - RIM)] for lines, size in zip((rows, columns), knots.shape, strict=True)
+    )
     size, inks = whole.down.knots * whole.across.knots, int(knots.max()) + 1
     votes = np.zeros(size * inks, dtype=np.int64)
-    bands = _bands(rows)
-    for band in bands:
-        down, across = (
-            lines[(lines >= RIM) & (lines < size - RIM)]
-            for lines, size in zip((band, columns), knots.shape, strict=True)
-        )
-        own = knots[np.ix_(down, across)]
-        place = class_of(whole, down, across)
+    for down in _bands(rows):
+        own = knots[np.ix_(down, columns)]
+        place = class_of(whole, down, columns)
         voting = own != EMPTY
         votes += np.bincount(place[voting] * inks + own[voting], minlength=size * inks)
-    drawing = votes.reshape(size, inks).argmax(axis=1).astype(np.int16)
-    return drawing, np.asarray(votes.reshape(size, inks).max(axis=1) > 0)
+    by_ink = votes.reshape(size, inks)
+    drawing, most, all_votes = by_ink.argmax(axis=1).astype(np.int16), by_ink.max(axis=1), by_ink.sum(axis=1)
+    drawing = drawn_together(knots, drawing, most < SURE * all_votes, whole, (rows, columns))
+    return drawing, np.asarray(most > 0)
 
 
 def alike(

@@ -12,9 +12,11 @@ import numpy as np
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
+from chartmaker.convert.laying.mirrorings import middle_of
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of
-from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_at, period_in
+from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_at, lattice_in, period_at, period_in
 from chartmaker.convert.repeats.pitches import pitch_of
+from chartmaker.convert.repeats.wholes import some_lines
 from chartmaker.order.wholesizes import Pitch
 
 #: Lengths that are said of sides of borders, by band and side.
@@ -23,6 +25,8 @@ Said = Mapping[tuple[int, Side], int]
 SIDES: tuple[Side, ...] = get_args(Side)
 #: Repeats shorter than this many knots are texture.
 LEAST_KNOTS = 3.0
+#: Repeats are looked for in the middle of large drawings, in so many pixels a side at most.
+MOST_SEARCHED_PX = 2000
 #: This share of a field is left out on each side if it does not repeat up to its rim.
 #: A line of pixels belongs to a repeat if this share of them agrees with those a repeat further in.
 RIM, LEAST_GROWN = 0.12, 0.85
@@ -132,17 +136,22 @@ def _least(knot_px: tuple[float, float]) -> tuple[float, float]:
     return max(LEAST_KNOTS * knot_px[0], LEAST_PX), max(LEAST_KNOTS * knot_px[1], LEAST_PX)
 
 
-def field_repeat(inks: ByteArray, box: Box, least_px: tuple[float, float]) -> FieldRepeat | None:
-    """Return what repeats in a box or in most of it, because a frame that motifs hide may run along its rim."""
-    lattice = lattice_in(inks[box.window], least_px)
-    if lattice is not None:
-        return FieldRepeat(box, lattice)
+def field_repeat(
+    inks: ByteArray, box: Box, least_px: tuple[float, float], said_px: tuple[int, int] | None = None
+) -> FieldRepeat | None:
+    """Return what repeats in a box, or in as much of it as repeats, because a frame may run along its rim.
+
+    It is looked for in the middle of the box first; its height and width in pixels may be said.
+    """
     rim = RIM * box.height, RIM * box.width
     inner = Box(box.top + rim[0], box.left + rim[1], box.bottom - rim[0], box.right - rim[1])
-    lattice = lattice_in(inks[inner.window], least_px)
-    if lattice is None:
-        return None
-    return FieldRepeat(grown(inks, box, inner, lattice), lattice)
+    for part in (inner, box):
+        own = inks[part.window]
+        middle = tuple(middle_of(size, MOST_SEARCHED_PX) for size in own.shape)
+        lattice = lattice_in(own[middle], least_px) if said_px is None else lattice_at(own, said_px)
+        if lattice is not None:
+            return FieldRepeat(grown(inks, box, part, lattice), lattice)
+    return None
 
 
 def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
@@ -155,11 +164,19 @@ def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
 
 
 def _reach(lines: ByteArray, start: float, size: float, period: float) -> tuple[float, float]:
-    """Return from where to where lines agree with those a period further in, outward from `size` after `start`."""
-    step, low, high = round(period), round(start), round(start + size)
-    agree = (lines[:, :-step] == lines[:, step:]).mean(axis=0) >= LEAST_GROWN
-    while low > 0 and agree[low - 1]:
+    """Return from where to where lines agree with those a period further in, outward from `size` after `start`.
+
+    A period is seldom a whole number of pixels, so that the pixels beside it have a say too.
+    """
+    seen, many = some_lines(lines.T).T, lines.shape[1]
+    further, before = np.zeros(many), np.zeros(many)
+    for step in range(int(period) - 1, int(period) + 3):
+        agree = (seen[:, :-step] == seen[:, step:]).mean(axis=0)
+        np.maximum(further[:-step], agree, out=further[:-step])
+        np.maximum(before[step:], agree, out=before[step:])
+    low, high = round(start), round(start + size)
+    while low > 0 and further[low - 1] >= LEAST_GROWN:
         low -= 1
-    while high < lines.shape[1] and agree[high - step]:
+    while high < many and before[high] >= LEAST_GROWN:
         high += 1
     return float(low), float(high)

@@ -38,6 +38,8 @@ DUST_KNOTS = 0.2
 LEAST_GAIN = 0.01
 #: An ink that covers less than this of a cell, in KNOTths, is invented there; this share of knots may have such an ink.
 LEAST_COVERED, MOST_INVENTED = KNOT // 20, 0.002
+#: A repeat of which a larger share would be invented is left as it lies, as where the grid is uneven.
+MOST_INVENTED_IN_ONE = 0.03
 #: Where nothing but ground is drawn between two repeats, no more than this of the artwork, in knots, may be missing.
 MOST_MISSING = 0.25
 #: So many rhythms are tried, those whose knots are purest.
@@ -214,7 +216,9 @@ def _shares(strip: Strip, row: Row, rhythm: Rhythm) -> tuple[Whole, NDArray[np.b
 
 def _for_all(strip: Strip, row: Row, best: Drawn) -> Drawn | None:
     """Return a drawing that was made for some repeats, for all of them that are alike."""
-    found = replace(best, alike=_shares(strip, row, best.rhythm)[1])
+    alike = _shares(strip, row, best.rhythm)[1]
+    alike &= _invented(strip, best.rhythm.columns, best.tile) <= max(1.0, MOST_INVENTED_IN_ONE * best.tile.size)
+    found = replace(best, alike=alike)
     return found if found.times >= LEAST_REPEATS else None
 
 
@@ -236,7 +240,7 @@ def _drawings(strip: Strip, row: Row, case: _Case, knots: Inks, first: int) -> I
     for number, tile in enumerate(_tiles(strip, row, case, knots, first)):
         shown = int(np.take_along_axis(total, tile[..., None].astype(np.intp), axis=2).sum())
         faults, skewed = faults_of(tile, ground, case.rhythm, wanted), turns and not _is_turned(tile, ground)
-        invented = _invented(strip, case.some.columns[case.voting], tile)
+        invented = int(_invented(strip, case.some.columns[case.voting], tile).sum())
         yield Drawn(
             case.rhythm,
             tile,
@@ -253,11 +257,11 @@ def _drawings(strip: Strip, row: Row, case: _Case, knots: Inks, first: int) -> I
         )
 
 
-def _invented(strip: Strip, columns: NDArray[np.intp], tile: Inks) -> int:
-    """Return how many knots of whole repeats would have an ink that covers too little of their cell of the rug."""
-    cover = strip.cover[:, columns]
-    own = np.take_along_axis(cover, tile[:, None, :, None].astype(np.intp), axis=3)
-    return int((own < LEAST_COVERED).sum())
+def _invented(strip: Strip, columns: NDArray[np.intp], tile: Inks) -> NDArray[np.intp]:
+    """Return how many knots of each repeat would have an ink that covers too little of their cell of the rug."""
+    cover = strip.cover[:, np.clip(columns, 0, strip.cover.shape[1] - 1)]
+    own = np.take_along_axis(cover, tile[:, None, :, None].astype(np.intp), axis=3)[..., 0]
+    return np.asarray((own < LEAST_COVERED).sum(axis=(0, 2)))
 
 
 def _ground(strip: Strip, row: Row, rhythm: Rhythm) -> Inks:

@@ -19,6 +19,8 @@ from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Lattice
 
 #: A repeat may grow or shrink by this share to become whole.
 MOST_SCALE = Fraction(405, 10000)
+#: Two scales are as good if they differ by less than about this.
+AS_SCALED = Fraction(2, 1000)
 #: Of the drawing, this many repeats at most are cut off at each rim.
 MOST_CUT_REPEATS = Fraction(1, 2)
 #: This many knots at most that are missing at each end are made by narrower cells.
@@ -142,9 +144,7 @@ def exact_period(inks: ByteArray, near: float) -> Fraction | None:
     parabola through that and its neighbours tells parts of a pixel. Whole numbers decide, so that a mirrored drawing
     has the very same period. There is none if not even the best of the furthest agrees.
     """
-    height = len(inks)
-    some = np.arange(0, (inks.shape[1] + 1) // 2, max(1, inks.shape[1] // _LINES))
-    seen = inks[:, np.union1d(some, inks.shape[1] - 1 - some)]  # the same lines in a mirrored drawing
+    height, seen = len(inks), some_lines(inks)
     most, times = max(1, int(0.75 * height / near)), 1
     period = Fraction(near)
     while True:
@@ -165,6 +165,12 @@ def exact_period(inks: ByteArray, near: float) -> Fraction | None:
     return Fraction(best * _PARTS + beyond, times * _PARTS)
 
 
+def some_lines(inks: ByteArray) -> ByteArray:
+    """Return some columns of a drawing, which are the same in its mirror image."""
+    some = np.arange(0, (inks.shape[1] + 1) // 2, max(1, inks.shape[1] // _LINES))
+    return inks[:, np.union1d(some, inks.shape[1] - 1 - some)]
+
+
 def _side(period: Fraction, knots: int, knot_px: Fraction, mirrorings: Mirrorings, *, even: bool) -> Side | None:
     """Return the best whole number of knots for a period; None if the scale or the remainder would be too much.
 
@@ -180,8 +186,9 @@ def _side(period: Fraction, knots: int, knot_px: Fraction, mirrorings: Mirroring
         if abs(side.scale(knot_px)) <= MOST_SCALE and fits:
             found.append(side)
 
-    def cost(side: Side) -> tuple[bool, Fraction, int]:
-        return not mirrorings.keeps(side.knots, period), abs(side.scale(knot_px)), side.knots
+    def cost(side: Side) -> tuple[bool, int, int]:
+        # Periods are not measured so well that a little less scaling tells a square repeat to be oblong.
+        return not mirrorings.keeps(side.knots, period), round(abs(side.scale(knot_px)) / AS_SCALED), side.knots
 
     return min(found, key=cost, default=None)
 

@@ -183,15 +183,17 @@ def _grid_dict(borders: BorderSizes, whole: WholeGrid | None) -> dict[str, Any] 
 
 
 def repeat_dict(repeat: RepeatReport | None) -> dict[str, Any] | None:
-    """Return the keys of `repeat`: what repeats all over the drawing, in knots across and along."""
+    """Return the keys of `repeat`: what repeats all over the drawing or in its field, in knots across and along."""
     if repeat is None:
         return None
     return {
         "drawn": {"across": repeat.drawn[1], "along": repeat.drawn[0]},
         "centred": repeat.centred,
+        "in": "field" if repeat.field else "drawing",
         "knots": None if repeat.knots is None else {"across": repeat.knots[1], "along": repeat.knots[0]},
         "cut_knots": _both_ways(repeat.cut),
         "narrowed_knots": _both_ways(repeat.missing),
+        "widened_knots": _both_ways(repeat.widened),
         "whole_columns": list(repeat.columns),
         "whole_rows": list(repeat.rows),
     }
