@@ -113,7 +113,9 @@ def test_a_repeat_given_by_the_order_serves_as_well_as_one_that_is_found() -> No
     assert np.array_equal(picked(said), picked(found))
     wrong = woven(srgb, 110, 95, Repeat(box=(30, 40, 130, 120)))
     assert wrong.repeat is None  # this size is no repeat of the drawing
-    assert "does not repeat all over by 100 x 80 pixels" in " ".join(str(finding.said) for finding in wrong.findings)
+    assert "Neither the drawing nor its field repeats by 100 x 80 pixels" in " ".join(
+        str(finding.said) for finding in wrong.findings
+    )
     beyond = woven(srgb, 110, 95, Repeat(box=(0, 0, 9000, 9000)))
     assert any(finding.severity == "warning" for finding in beyond.findings)
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import Cells, cells_of
+from chartmaker.convert.flat.cells import KNOT, Cells, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import EMPTY, shares_of, yarns_in_order
 from chartmaker.convert.flat.labelling import Labels
@@ -18,12 +18,16 @@ from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 _BAND_CELLS = 100_000
 #: A map is judged by about so many knots a side in its middle.
 MOST_JUDGED = 512
+#: There a knot is invented if its ink covers less than this of its cell, in KNOTths.
+LEAST_SHOWN = KNOT // 20
 
 
-def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[int, int, int]:
+def ink_shown(
+    knots: NDArray[np.int16], labels: Labels, cells: Cells, least: int = LEAST_COVERAGE
+) -> tuple[int, int, int]:
     """Return how much of their cells, in KNOTths, has the ink of the knots, how much could have, and what is invented.
 
-    A knot is invented if its ink hardly covers its cell.
+    A knot is invented if its ink covers less than the `least` of its cell.
 
     Parameters
     ----------
@@ -32,6 +36,8 @@ def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[i
     labels : Labels
         The ink of each pixel.
     cells : Cells
+    least : int, optional
+        In KNOTths.
     """
     rows, columns = cells.shape
     step, true, most = max(1, _BAND_CELLS // columns), 0, 0
@@ -45,7 +51,7 @@ def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[i
         most += int(share.max(axis=2)[tied].sum())
         shown = np.take_along_axis(share, np.maximum(own, 0)[..., None].astype(np.intp), axis=2)[tied]
         true += int(shown.sum())
-        invented += int((shown < LEAST_COVERAGE).sum())
+        invented += int((shown < least).sum())
     return true, most, invented
 
 
@@ -67,5 +73,5 @@ def trueness(
     cells = cells_of(placement).part((down, across))
     seen = labels_under(labels, cells)
     plane = pure(yarns.inks_of_pixels(seen.first), seen.top, seen.left)
-    true, most, invented = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
+    true, most, invented = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells, LEAST_SHOWN)
     return true / max(most, 1), invented / flat.knots[down, across].size

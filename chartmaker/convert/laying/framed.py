@@ -110,7 +110,8 @@ def _between(edges: FloatArray, low: float, high: float) -> tuple[slice, Line]:
     A line stays where it is if it would have to move too far.
     """
     knot_px = float(edges[-1] - edges[0]) / (len(edges) - 1)
-    number = [int(np.abs(edges - place).argmin()) for place in (low, high)]
+    # Of lines that are as near the one further in counts, so that a mirrored drawing has the mirrored ones.
+    number = len(edges) - 1 - int(np.abs(edges - low)[::-1].argmin()), int(np.abs(edges - high).argmin())
     ends = [
         round((place if abs(edges[at] - place) <= MOST_SHIFT * knot_px else float(edges[at])) / _EDGE_STEP_PX)
         * _EDGE_STEP_PX

@@ -155,16 +155,30 @@ def field_repeat(
 
 
 def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
-    """Return the largest box, within `box` and round `inner`, whose pixels agree with those a repeat further in."""
-    left, right = _reach(inks[inner.window[0]][:, box.window[1]], inner.left - box.left, inner.width, lattice.width)
+    """Return the largest box, within `box` and round `inner`, whose pixels agree with those a repeat further in.
+
+    A side that reaches that of `box` lies just there, though that may be within a pixel.
+    """
+    (down, across), (own_down, own_across) = box.window, inner.window
     times = 2 if lattice.shift else 1
-    upright = np.ascontiguousarray(inks[box.window[0]][:, inner.window[1]].T)
-    top, bottom = _reach(upright, inner.top - box.top, inner.height, times * lattice.height)
-    return Box(box.top + top, box.left + left, box.top + bottom, box.left + right)
+    left, right = _reach(inks[own_down, across], _within(own_across, across), lattice.width)
+    top, bottom = _reach(
+        np.ascontiguousarray(inks[down, own_across].T), _within(own_down, down), times * lattice.height
+    )
+    return Box(
+        box.top if top == 0 else down.start + top,
+        box.left if left == 0 else across.start + left,
+        box.bottom if down.start + bottom == down.stop else down.start + bottom,
+        box.right if across.start + right == across.stop else across.start + right,
+    )
 
 
-def _reach(lines: ByteArray, start: float, size: float, period: float) -> tuple[float, float]:
-    """Return from where to where lines agree with those a period further in, outward from `size` after `start`.
+def _within(own: slice, whole: slice) -> slice:
+    return slice(own.start - whole.start, own.stop - whole.start)
+
+
+def _reach(lines: ByteArray, inner: slice, period: float) -> tuple[int, int]:
+    """Return from where to where lines agree with those a period further in, outward from some of them.
 
     A period is seldom a whole number of pixels, so that the pixels beside it have a say too.
     """
@@ -174,9 +188,9 @@ def _reach(lines: ByteArray, start: float, size: float, period: float) -> tuple[
         agree = (seen[:, :-step] == seen[:, step:]).mean(axis=0)
         np.maximum(further[:-step], agree, out=further[:-step])
         np.maximum(before[step:], agree, out=before[step:])
-    low, high = round(start), round(start + size)
+    low, high = inner.start, inner.stop
     while low > 0 and further[low - 1] >= LEAST_GROWN:
         low -= 1
     while high < many and before[high] >= LEAST_GROWN:
         high += 1
-    return float(low), float(high)
+    return low, high

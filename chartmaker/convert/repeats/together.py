@@ -54,44 +54,47 @@ def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice
 def _groups(unsure: Bits, whole: WholeLattice) -> list[tuple[Index, Index]]:
     """Return the rows and the columns of unsure places that touch, counted on beyond the end of a repeat.
 
-    Those that go on from each repeat into the next without an end are left out.
+    Those that reach further than a repeat does are left out.
     """
     from scipy.ndimage import find_objects, label
 
-    places = class_of(whole, np.arange(2 * whole.down.knots), np.arange(2 * whole.across.knots))
+    high, wide = whole.down.knots, whole.across.knots
+    places = class_of(whole, np.arange(2 * high), np.arange(2 * wide))
     numbered, _ = label(unsure[places], _ALL_ROUND)
     found, seen = list[tuple[Index, Index]](), np.zeros(len(unsure), dtype=bool)
     for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
-        if rows.start and columns.start and rows.stop < len(places) and columns.stop < places.shape[1]:
+        inside = rows.start and columns.start and rows.stop < 2 * high and columns.stop < 2 * wide
+        if inside and rows.stop - rows.start < high and columns.stop - columns.start < wide:
             down, across = np.nonzero(numbered[rows, columns] == number)
             down, across = down + rows.start, across + columns.start
-            own = places[down, across]
-            if not seen[own].any() and len(np.unique(own)) == len(own):
+            if not seen[places[down, across]].any():
                 found.append((down, across))
-            seen[own] = True
+            seen[places[down, across]] = True
     return found
 
 
 def _ways(knots: Inks, whole: WholeLattice, group: tuple[Index, Index], voting: tuple[Index, Index]) -> Inks:
     """Return how each repeat in the middle draws a group of places, shape (repeats, places)."""
-    down, across = group
+    (down, across), (high, wide) = group, (whole.down.knots, whole.across.knots)
     may = [np.isin(np.arange(size), lines) for size, lines in zip(knots.shape, voting, strict=True)]
     found = []
-    for times in _in_the_middle(knots.shape[0], whole.down.knots):
-        rows = down + times * whole.down.knots
-        if rows.min() < 0 or rows.max() >= len(may[0]) or not may[0][rows].all():
+    for times in _near_the_middle(down, high, len(may[0])):
+        rows = down + times * high
+        if not _all_of(may[0], rows):
             continue
-        shift = times * whole.shift % whole.across.knots
-        for further in _in_the_middle(knots.shape[1], whole.across.knots):
-            columns = across + shift + further * whole.across.knots
-            if columns.min() >= 0 and columns.max() < len(may[1]) and may[1][columns].all():
-                own = knots[rows, columns]
-                if (own != EMPTY).all():
-                    found.append(own)
+        shifted = across + times * whole.shift
+        for further in _near_the_middle(shifted, wide, len(may[1])):
+            columns = shifted + further * wide
+            if _all_of(may[1], columns) and (knots[rows, columns] != EMPTY).all():
+                found.append(knots[rows, columns])
     return np.array(found, dtype=np.int16).reshape(-1, len(down))
 
 
-def _in_the_middle(size: int, knots: int) -> range:
-    """Return the numbers of the repeats in the middle of a side, with one more at either end."""
-    beside = max(size // knots - MOST_REPEATS, 0) // 2
-    return range(beside - 2, size // knots - beside + 1)
+def _near_the_middle(lines: Index, knots: int, size: int) -> range:
+    """Return by how many repeats some lines can be moved so that they lie near the middle of a side."""
+    twice, reach = int(lines.min() + lines.max()), MOST_REPEATS * knots
+    return range(-((reach - (size - 1) + twice) // (2 * knots)), (size - 1 + reach - twice) // (2 * knots) + 1)
+
+
+def _all_of(may: Bits, lines: Index) -> bool:
+    return bool(lines.min() >= 0 and lines.max() < len(may) and may[lines].all())

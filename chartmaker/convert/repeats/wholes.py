@@ -19,8 +19,6 @@ from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Lattice
 
 #: A repeat may grow or shrink by this share to become whole.
 MOST_SCALE = Fraction(405, 10000)
-#: Two scales are as good if they differ by less than about this.
-AS_SCALED = Fraction(2, 1000)
 #: Of the drawing, this many repeats at most are cut off at each rim.
 MOST_CUT_REPEATS = Fraction(1, 2)
 #: This many knots at most that are missing at each end are made by narrower cells.
@@ -186,9 +184,8 @@ def _side(period: Fraction, knots: int, knot_px: Fraction, mirrorings: Mirroring
         if abs(side.scale(knot_px)) <= MOST_SCALE and fits:
             found.append(side)
 
-    def cost(side: Side) -> tuple[bool, int, int]:
-        # Periods are not measured so well that a little less scaling tells a square repeat to be oblong.
-        return not mirrorings.keeps(side.knots, period), round(abs(side.scale(knot_px)) / AS_SCALED), side.knots
+    def cost(side: Side) -> tuple[bool, Fraction, int]:
+        return not mirrorings.keeps(side.knots, period), abs(side.scale(knot_px)), side.knots
 
     return min(found, key=cost, default=None)
 
