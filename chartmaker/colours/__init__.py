@@ -1,1 +1,1 @@
-"""Which yarn stands for which colour of the artwork."""
+"""Which colour each pixel of the artwork has, and which yarn stands for which colour."""

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.artwork.cells import KNOT, Window, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import KNOT, Window, cells_of
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.flat.coverage import cell_areas, coverages
-from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 from chartmaker.knots.knotmap import NO_KNOT

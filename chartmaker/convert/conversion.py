@@ -11,10 +11,10 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.outline import filled_to_outline, outline_of
 from chartmaker.artwork.own_size import at_own_size, back_on
 from chartmaker.artwork.placing import Placed, box_on, place
+from chartmaker.colours.labelling import label_pixels
 from chartmaker.colours.style import StyleChoice
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
 from chartmaker.convert import notes
-from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
 from chartmaker.convert.laying.grid import Laid, with_repeats

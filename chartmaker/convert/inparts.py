@@ -8,15 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.cells import Window, cells_of
 from chartmaker.artwork.outline import outline_of
+from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import number_to_choose
 from chartmaker.convert import notes
 from chartmaker.convert.axislines import with_axis_lines
-from chartmaker.convert.flat.cells import Window, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import flat_knots, labels_under
 from chartmaker.convert.parts import Way, only, window_of

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.cells import Cells, Window, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import Cells, Window, cells_of
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.flat.coverage import coverages
-from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.tiles import labels_under
 from chartmaker.order.design import Design, Region
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import Window
+from chartmaker.artwork.cells import Window
 from chartmaker.convert.parts import window_of
 from chartmaker.ground.language import phrase, say
 from chartmaker.knots.symmetry import Values, mirrored, multiplicity, symmetry_note

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
+from chartmaker.colours.labelling import REACH, nearest_table
 from chartmaker.colours.palette import MIXTURE_REACH, Palette, even_pixels, packed
-from chartmaker.convert.flat.labelling import REACH, nearest_table
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import memory
 

@@ -10,16 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.cells import Window, cells_of
 from chartmaker.artwork.outline import outline_of
 from chartmaker.artwork.placing import Placed, Placement
+from chartmaker.colours.labelling import Labels, label_pixels
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
 from chartmaker.convert.axislines import with_axis_lines
-from chartmaker.convert.flat.cells import Window, cells_of
 from chartmaker.convert.flat.knotting import yarns_in_order
-from chartmaker.convert.flat.labelling import Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.flat.trueness import trueness

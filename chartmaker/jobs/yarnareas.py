@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.outline import inside_of
 from chartmaker.artwork.placing import Placement
+from chartmaker.colours.labelling import OUTSIDE, label_pixels
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import find_palette
 from chartmaker.convert.conversion import Conversion
-from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
 from chartmaker.convert.grounding import grounds_of
 from chartmaker.convert.parts import only
 from chartmaker.convert.reflections import reflections_of

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import LEAST_KNOTS, level_edges, upright_edges
 from chartmaker.convert.repeats.finding import FieldRepeat, field_repeat
 from chartmaker.convert.repeats.frames import Box, Run, Side, layout_of

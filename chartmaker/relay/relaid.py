@@ -8,9 +8,9 @@ import numpy as np
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placed, evenly_placed, turned
+from chartmaker.colours.labelling import OUTSIDE, label_pixels
 from chartmaker.colours.palette import find_palette
 from chartmaker.colours.style import choose_style
-from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say

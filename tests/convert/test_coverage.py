@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from support.metrics import coverage
 
+from chartmaker.artwork.cells import PIXEL, cells_of
 from chartmaker.artwork.placing import evenly_placed
-from chartmaker.convert.flat.cells import PIXEL, cells_of
+from chartmaker.colours.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.coverage import cell_areas, coverages
-from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
 
 planes = arrays(np.uint8, st.tuples(st.integers(3, 30), st.integers(3, 30)), elements=st.integers(0, 2))
 

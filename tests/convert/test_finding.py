@@ -7,7 +7,7 @@ import pytest
 from support import ornament
 from support.holdouts import INKS
 
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.repeats.finding import Repeats, repeats_of
 
 KNOT_PX = 6.0

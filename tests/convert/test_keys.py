@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert.flat.labelling import Labels, label_pixels
+from chartmaker.colours.labelling import Labels, label_pixels
 from chartmaker.convert.laying.keys import keys_of, level_edges, upright_edges
 
 WHITE, RED = (255, 255, 255), (200, 20, 30)

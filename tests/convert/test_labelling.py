@@ -6,7 +6,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert.flat.labelling import label_pixels
+from chartmaker.colours.labelling import label_pixels
 
 RED, GREEN, WHITE, BLACK = (160, 44, 48), (47, 81, 60), (240, 231, 211), (29, 24, 24)
 PALETTE = np.array([RED, GREEN, WHITE, BLACK], dtype=np.uint8)

@@ -10,7 +10,7 @@ from support import ornament
 from support.drawings import COLOURS, drawing
 from support.holdouts import INKS, labels_among_neighbours
 
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.repeats.finding import repeats_of
 from chartmaker.convert.repeats.lattices import lattice_in, period_in
 

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.cells import cells_of
 from chartmaker.artwork.placing import Placement
+from chartmaker.colours.labelling import Labels, label_pixels
 from chartmaker.convert.flat import tiles
-from chartmaker.convert.flat.cells import cells_of
 from chartmaker.convert.flat.knotting import shares_of
-from chartmaker.convert.flat.labelling import Labels, label_pixels
 from chartmaker.convert.flat.likeness import BLOCK, Block, blocks_of
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 

@@ -16,8 +16,8 @@ from support.drawings import card_of, converted, drawing, picked
 from support.holdouts import INKS
 from support.making import SQUARE, make_rug
 
-from chartmaker.convert.flat.cells import KNOT
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.artwork.cells import KNOT
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.motifs.finding import Motif, motifs_in
 from chartmaker.convert.motifs.likeness import FLIPS, TURNS, after, back, closed, kinds_of, seen, turned
 from chartmaker.convert.motifs.strokes import pieces_of, strokes_of

@@ -15,7 +15,7 @@ from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import evenly_placed
-from chartmaker.convert.flat.labelling import Labels, label_pixels
+from chartmaker.colours.labelling import Labels, label_pixels
 from chartmaker.convert.laying.straightening import straightened
 
 EVEN = evenly_placed(0, 0, 240, 360, 40, 60)

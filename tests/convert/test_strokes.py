@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import ndimage
 
+from chartmaker.artwork.cells import KNOT, Cells, cells_of
 from chartmaker.artwork.placing import evenly_placed
-from chartmaker.convert.flat.cells import KNOT, Cells, cells_of
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.dots import with_dots
-from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Pixels, pieces_of, runs_of, touching
 from chartmaker.convert.flat.strokes import Crossings, crossings_of, stretches_of
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from chartmaker.artwork.placing import Placement
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.flat import tiles
-from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.likeness import Block, blocks_of
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 

@@ -31,8 +31,8 @@ from support.framed import (
 from support.making import make_yarn
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.colours.labelling import label_pixels
 from chartmaker.convert.conversion import convert
-from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting

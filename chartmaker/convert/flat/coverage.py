@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, Whole
-from chartmaker.convert.flat.labelling import WHOLE_SHARE, Labels
+from chartmaker.artwork.cells import PIXEL, Cells, Edges, Whole
+from chartmaker.colours.labelling import WHOLE_SHARE, Labels
 
 
 def coverages(labels: Labels, cells: Cells, colours: int) -> tuple[Whole, Whole]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, Whole
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.artwork.cells import KNOT, Whole
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 

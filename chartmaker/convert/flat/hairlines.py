@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from chartmaker.convert.flat.cells import KNOT
+from chartmaker.artwork.cells import KNOT
 from chartmaker.convert.flat.runs import Bits, Index, Pieces
 from chartmaker.convert.flat.strokes import Crossings
 

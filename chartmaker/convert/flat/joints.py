@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chartmaker.convert.flat.cells import KNOT, Edges, Whole
+from chartmaker.artwork.cells import KNOT, Edges, Whole
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import FREE, JOINS, TURNS, Stretches
 

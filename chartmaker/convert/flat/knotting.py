@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import KNOT, Cells, Whole, Window
+from chartmaker.artwork.cells import KNOT, Cells, Whole, Window
+from chartmaker.colours.labelling import OUTSIDE, Labels, reached
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.dots import with_dots
 from chartmaker.convert.flat.hairlines import NARROWEST, reported
 from chartmaker.convert.flat.joints import tips_of
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels, reached
 from chartmaker.convert.flat.lines import Line, draw_lines
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Pixels, Runs, pieces_of, runs_of, touching
 from chartmaker.convert.flat.strokes import Crossings, Stretches, crossings_of, stretches_of

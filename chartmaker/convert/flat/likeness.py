@@ -20,8 +20,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, Window
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.artwork.cells import PIXEL, Cells, Edges, Window
+from chartmaker.colours.labelling import Labels
 
 #: A block looks this many knots beyond its edges, so that lines and islands are judged whole.
 HALO = 16

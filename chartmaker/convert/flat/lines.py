@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, Whole
+from chartmaker.artwork.cells import KNOT, Whole
 from chartmaker.convert.flat.joints import Tips
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import LONGEST_RUN, Crossings

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import Window
+from chartmaker.artwork.cells import Window
 from chartmaker.convert.flat.hairlines import NARROWEST, SHORTEST
 from chartmaker.convert.flat.likeness import BLOCK, Block, widened
 from chartmaker.convert.flat.threads import Threads, all_of

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import PIXEL, Edges, Whole
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.artwork.cells import PIXEL, Edges, Whole
+from chartmaker.colours.labelling import OUTSIDE
 
 Index = NDArray[np.intp]
 Bits = NDArray[np.bool_]

@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, Whole
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.artwork.cells import KNOT, Whole
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index, Runs, counted_from
 
 #: Strokes up to this many knots wide are drawn; wider ones are kept anyway by the majority in each cell.

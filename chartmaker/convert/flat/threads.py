@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, Whole, Window
+from chartmaker.artwork.cells import KNOT, Whole, Window
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import JOINS, Crossings, Stretches
 

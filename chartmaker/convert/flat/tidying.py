@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, Whole
+from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges, Whole
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 from chartmaker.knots.knotmap import NO_KNOT

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.cells import Cells, Window, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import Cells, Window, cells_of
+from chartmaker.colours.labelling import Labels, reached
 from chartmaker.convert.flat.knotting import Seat, Tiled, Yarns, knots_of, yarns_in_order
-from chartmaker.convert.flat.labelling import Labels, reached
 from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
 from chartmaker.convert.flat.rejudging import judged_again, judged_in
 from chartmaker.convert.flat.threads import Threads

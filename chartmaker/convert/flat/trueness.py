@@ -6,11 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.cells import KNOT, Cells, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import KNOT, Cells, cells_of
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import EMPTY, shares_of, yarns_in_order
-from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 

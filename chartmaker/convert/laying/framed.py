@@ -11,9 +11,9 @@ from fractions import Fraction
 
 import numpy as np
 
+from chartmaker.artwork.cells import Window
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import Window
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.fitting import MOST_SHIFT, Line
 from chartmaker.convert.laying.mirrorings import mirrorings_again, mirrorings_of
 from chartmaker.convert.laying.periodic import ended

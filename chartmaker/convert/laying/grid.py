@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
 from chartmaker.convert.laying.framed import Field, field_of
 from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Edges, Keys, keys_of

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
+from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.ground.colour import FloatArray
 
 #: An edge is a key if it runs straight for at least this many knots.

@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.laying.axes import Axis, axis_of
 from chartmaker.convert.laying.sample import mirrors
 from chartmaker.convert.motifs.finding import Areas, areas_of

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.laying.mirrorings import middle_of, mirrorings_again, mirrorings_of
 from chartmaker.convert.repeats.finding import (

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from chartmaker.artwork.cells import KNOT, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import KNOT, cells_of
+from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import Yarns, knots_of, shares_of
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import labels_under
 from chartmaker.convert.laying.axes import Axis
 from chartmaker.convert.laying.periodic import Anchor

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
+from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.convert.laying.keys import LEAST_KNOTS, stretches
 
 #: Only areas wider than this, in knots, have their edges evened; thinner strokes are drawn by their middle.

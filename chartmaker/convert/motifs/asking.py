@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import Cells, Whole
+from chartmaker.artwork.cells import Cells, Whole
 from chartmaker.convert.motifs.drawing import Member, Pattern, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, turned

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.motifs.finding import DUST_KNOTS, LARGEST_KNOTS, LEAST_KNOTS, Motif, Motifs
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges
+from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Index
 from chartmaker.convert.motifs.finding import Motif

@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.cells import PIXEL, Cells, Edges, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
+from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
 from chartmaker.convert.motifs.asking import MOST_DRAWINGS, Asked, Asking, all_asked, shared_out

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 
 #: A motif covers at least this many knots, and is at most so many knots wide or high.

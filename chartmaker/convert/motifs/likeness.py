@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.summing import Whole

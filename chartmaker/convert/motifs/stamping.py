@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import PIXEL, Cells
+from chartmaker.artwork.cells import PIXEL, Cells
+from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.flat.knotting import EMPTY
-from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.drawing import Member, Pattern, Place
 from chartmaker.convert.motifs.summing import sums

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.cells import KNOT
+from chartmaker.artwork.cells import KNOT
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.finding import LINE_WIDTH, Motif
 from chartmaker.convert.motifs.likeness import TURNS, Turn, back, turned

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges, cells_of
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, cells_of
+from chartmaker.colours.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
-from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.axial import along_axes

@@ -10,7 +10,7 @@ from typing import get_args
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import Labels
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.laying.mirrorings import middle_of
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Edges, Whole
+from chartmaker.artwork.cells import KNOT, PIXEL, Edges, Whole
 from chartmaker.convert.flat.knotting import EMPTY
 from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Period
 from chartmaker.convert.repeats.rhythm import (

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Edges
+from chartmaker.artwork.cells import KNOT, PIXEL, Edges
 
 #: Repeats of fewer knots than this are texture, and a row has at least so many of them.
 LEAST_KNOTS, LEAST_REPEATS = 4, 3

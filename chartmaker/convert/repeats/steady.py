@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Window
+from chartmaker.artwork.cells import KNOT, PIXEL, Window
 from chartmaker.convert.flat.knotting import EMPTY
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.finding import BorderRepeat

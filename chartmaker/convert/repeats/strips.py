@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, Whole
+from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges, Whole
+from chartmaker.colours.labelling import Labels
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import Yarns, knots_of, shares_of
-from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.tiles import labels_under
 from chartmaker.convert.repeats.finding import BorderRepeat
 from chartmaker.convert.repeats.frames import Box

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.cells import Edges
 from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
-from chartmaker.convert.flat.cells import Edges
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.engines import engine
 from chartmaker.ground.memory import Values, memory
