@@ -51,7 +51,7 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Repeats are made whole if the knots then show this share of the ink that covers most of each, or no less than this
 #: share below what they would otherwise; and if no more than this share of them is invented, or no more than otherwise.
-LEAST_TRUE, MOST_LOST, MOST_INVENTED = 0.9855, 0.001, 0.0005
+LEAST_TRUE, MOST_LOST, MOST_INVENTED = 0.9855, 0.001, 0.001
 
 
 @dataclass(frozen=True, eq=False)
