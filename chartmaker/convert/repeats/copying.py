@@ -13,7 +13,8 @@ from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.axial import along_axes
-from chartmaker.convert.repeats.together import drawn_together
+from chartmaker.convert.repeats.jointly import drawn_together
+from chartmaker.convert.repeats.mirrored import mirrored
 from chartmaker.convert.repeats.wholes import WholeLattice, class_of
 
 #: So many knots along each rim have no say, because what is cut off there is drawn otherwise.
@@ -71,10 +72,12 @@ def _repeated(
         number, row, column = _in_the_middle(places, whole, regular)
         share = shares_at(labels, cells, row, column, ink_of_colour)[np.arange(len(number)), inks[number]]
         own = np.where(held[row, column] & (before[row, column] == inks[number]), KNOT, share)
-        return np.bincount(number, own, len(places)).astype(np.int64)
+        times = np.maximum(np.bincount(number, minlength=len(places)), 1)
+        return np.bincount(number, own, len(places)).astype(np.int64) // times
 
     edges = cells.down.at / PIXEL, cells.across.at / PIXEL
-    return alike(before, along_axes(drawing, whole, edges, shown), met, whole, regular)
+    drawing = mirrored(along_axes(drawing, whole, edges, shown), whole, edges, shown)
+    return alike(before, drawing, met, whole, regular)
 
 
 def _regular(edges: Edges, knots: int) -> Bits:

@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chartmaker.convert.repeats.together import drawn_together
+from chartmaker.convert.repeats.jointly import drawn_together
 from chartmaker.convert.repeats.wholes import Side, WholeLattice
 
 #: A repeat is 6 rows x 8 knots.
