@@ -1,1 +1,1 @@
-"""Pictures from outside: opened under limits, placed on the knot grid."""
+"""Pictures from outside: opened under limits, placed on the knot grid, and what repeats in a part of one."""

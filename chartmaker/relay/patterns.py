@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.lattices import Lattice, lattice_in
 from chartmaker.convert.repeats.frames import Box
-from chartmaker.convert.repeats.lattices import Lattice, lattice_in
 from chartmaker.relay.outlined import Mask, body_in, dilated, eroded, half_width, large_of, opened, pieces_in, with_buds
 from chartmaker.relay.pieces import FieldPiece, Pieces, piece_at
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.lattices import Lattice, period_in
 from chartmaker.convert.repeats.frames import Box, Run
-from chartmaker.convert.repeats.lattices import Lattice, period_in
 from chartmaker.ground.colour import FloatArray
 from chartmaker.relay.said import Repeat
 

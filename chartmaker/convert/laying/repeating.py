@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.lattices import LEAST_PX, lattice_at, lattice_in
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
@@ -23,7 +24,6 @@ from chartmaker.convert.repeats.finding import (
     side_again,
 )
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Side, layout_of
-from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
 from chartmaker.convert.repeats.saying import Part, Said, said_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS, Period, period_of
 from chartmaker.ground.memory import Values, memory

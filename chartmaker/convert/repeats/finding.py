@@ -10,11 +10,11 @@ from typing import get_args
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.lattices import LEAST_PX, Lattice, Period, lattice_at, lattice_in, period_at, period_in
 from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.laying.mirrorings import middle_of
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of
-from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_at, lattice_in, period_at, period_in
 from chartmaker.convert.repeats.pitches import pitch_of
 from chartmaker.convert.repeats.wholes import some_lines
 from chartmaker.order.wholesizes import Pitch

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.cells import KNOT, PIXEL, Edges, Whole
+from chartmaker.artwork.lattices import LEAST_BUT_RIMS, Period
 from chartmaker.convert.flat.knotting import EMPTY
-from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Period
 from chartmaker.convert.repeats.rhythm import (
     LEAST_KNOTS,
     LEAST_REPEATS,

@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS
+from chartmaker.artwork.lattices import LEAST_BUT_RIMS
 from chartmaker.convert.repeats.rhythm import LEAST_KNOTS, LEAST_REPEATS
 from chartmaker.convert.repeats.wholes import exact_period
 

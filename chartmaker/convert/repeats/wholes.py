@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.lattices import LEAST_BUT_RIMS, Lattice
 from chartmaker.convert.laying.mirrorings import Mirrorings
-from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Lattice
 
 #: A repeat may grow or shrink by this share to become whole.
 MOST_SCALE = Fraction(405, 10000)

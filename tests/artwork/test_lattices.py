@@ -10,9 +10,9 @@ from support import ornament
 from support.drawings import COLOURS, drawing
 from support.holdouts import INKS, labels_among_neighbours
 
+from chartmaker.artwork.lattices import lattice_in, period_in
 from chartmaker.colours.labelling import Labels
 from chartmaker.convert.repeats.finding import repeats_of
-from chartmaker.convert.repeats.lattices import lattice_in, period_in
 
 LEAST = (20.0, 20.0)
 
