@@ -13,7 +13,7 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.cells import Cells, Whole
 from chartmaker.convert.motifs.drawing import Member, Pattern, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import Motif
-from chartmaker.convert.motifs.likeness import Kind, turned
+from chartmaker.convert.motifs.likeness import Kind, shape_of, turned
 from chartmaker.convert.motifs.stamping import Stamp, stamp_of
 from chartmaker.convert.motifs.strokes import Stroke
 
@@ -104,5 +104,6 @@ def _asked(
                 stamps.append(stamp)
                 whose.append(number)
                 of_drawing.append(drawing)
-        waiting = left
+        # That shape decides which comes first is the same whichever way up the artwork lies.
+        waiting = sorted(left, key=lambda one: shape_of(one[1].motif.inks))
     return Asked(False, tuple(stamps), tuple(whose), tuple(of_drawing), tuple(drawings))

@@ -15,7 +15,7 @@ from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Index
 from chartmaker.convert.motifs.finding import Motif
-from chartmaker.convert.motifs.likeness import Kind, Turn, back, turned
+from chartmaker.convert.motifs.likeness import Kind, Turn, back, shape_of, turned
 from chartmaker.convert.motifs.strokes import Stroke, pieces_of
 from chartmaker.convert.motifs.summing import Whole, sums
 
@@ -244,9 +244,9 @@ def drawing_of(
             ranked.append((_merit(leaner, members, least), leaner))
     times = Counter(merit for merit, _ in ranked)
 
-    def key(one: tuple[_Merit, Pattern]) -> tuple[_Merit, bytes]:
+    def key(one: tuple[_Merit, Pattern]) -> tuple[_Merit, tuple[tuple[int, int], bytes] | None]:
         merit, pattern = one
-        return merit, b"" if times[merit] == 1 else min(_key(turned(pattern, turn)) for turn in _ALL)
+        return merit, None if times[merit] == 1 else shape_of(pattern)
 
     new = (own for _, own in sorted(ranked, key=key) if not any(np.array_equal(own, old) for old in refused))
     return next((own for own in new if has_pieces(own, pieces)), None)
@@ -324,9 +324,6 @@ def are_equal(kind: Kind, members: Sequence[Member]) -> bool:
     return len(patterns) == len(first) and all(map(np.array_equal, patterns, first))
 
 
-_ALL: tuple[Turn, ...] = tuple((flip, quarters) for flip in (False, True) for quarters in range(4))
-
-
 def _key(pattern: Pattern) -> bytes:
     return bytes(str(pattern.shape), "ascii") + pattern.tobytes()
 
@@ -342,9 +339,12 @@ def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
         if member.pattern is not None:
             least = min(_key(turned(member.pattern, turn)) for turn in kind.images)
             counted.setdefault(least, []).append(member.pattern)
-    ranked = sorted(counted.items(), key=lambda item: (-len(item[1]), item[0]))
+    # Of those as common that shape decides which is the same whichever way up the artwork lies.
+    rank = {own: (-len(patterns), shape_of(patterns[0])) for own, patterns in counted.items()}
     tried = max(1, min(MOST_TRIED, MOST_WEIGHED // (len(members) * len(kind.images))))
-    drawn = [own for _, patterns in ranked[:tried] for own in _imaged(patterns[0], kind.images)]
+    last = sorted(rank.values())[:tried][-1:]
+    common = [own for own in sorted(counted, key=lambda own: rank[own]) if rank[own] <= last[0]]
+    drawn = [image for own in common for image in _imaged(counted[own][0], kind.images)]
     drawn += [trimmed(pattern) for pattern in _evenly(kind, members[0]) if (pattern >= 0).any()]
     return list({_key(pattern): pattern for pattern in drawn}.values())
 

@@ -94,6 +94,12 @@ def seen(motif: Motif, inks: Sequence[int]) -> Whole:
     return full.reshape(PARTS, PARTS, len(inks) + 1)
 
 
+def shape_of(plane: NDArray[np.integer]) -> tuple[tuple[int, int], bytes]:
+    """Return what a plane of inks and all its images have in common."""
+    images = [turned(plane, turn) for turn in TURNS]
+    return min(((own.shape[0], own.shape[1]), own.tobytes()) for own in images)
+
+
 @dataclass(frozen=True, eq=False)
 class Kind:
     """Congruent motifs, whose `members` are numbers of motifs; each is the first of them turned as `turns` says.

@@ -147,6 +147,8 @@ def field_repeat(
     inner = Box(box.top + rim[0], box.left + rim[1], box.bottom - rim[0], box.right - rim[1])
     for part in (inner, box):
         own = inks[part.window]
+        if min(own.shape) < 2 * LEAST_PX:
+            continue
         middle = tuple(middle_of(size, MOST_SEARCHED_PX) for size in own.shape)
         lattice = lattice_in(own[middle], least_px) if said_px is None else lattice_at(own, said_px)
         if lattice is not None:
