@@ -117,7 +117,7 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
 
 def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
     """Yield a note for each border and length of repeat on how its repeats come to be drawn alike."""
-    told = {(side.band, side.drawn, side.knots, side.steps): side for side in reversed(sides)}
+    told = {(side.band, side.drawn, min(side.steps), max(side.steps)): side for side in reversed(sides)}
     for side in reversed(told.values()):
         yield Finding(
             later(

@@ -8,6 +8,8 @@ from support.making import card_in, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert.conversion import Conversion, convert
+from chartmaker.convert.notes import border_findings
+from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 from chartmaker.ground.errors import RugError
 from chartmaker.order.design import Design, YarnChoice
@@ -100,3 +102,15 @@ def test_for_shades_mixed_knot_by_knot_no_yarn_is_reported_as_lacking() -> None:
     assert min(each.mean_de00 for made in found.values() for each in made.report.yarns) > 5
     assert "No yarn that may be used is nearer" in said(found[None])
     assert "stand in for" not in said(found[1.0]) and found[1.0].report.stand_ins == ()
+
+
+def test_what_sides_of_a_border_have_in_common_is_said_once() -> None:
+    """The sides are drawn on 9 and on 10 knots, of which nothing is said, and stand alike but for one."""
+    sides = (
+        SteadySide(0, "top", 10.4, 9, 8, (10, 11)),
+        SteadySide(0, "left", 10.4, 10, 9, (10, 11)),
+        SteadySide(0, "right", 10.4, 10, 9, (10, 12)),
+    )
+    told = [finding.what for finding in border_findings(sides)]
+    assert len(told) == 2
+    assert "begin 10 or 11 knots apart" in told[0] and "begin 10 or 12 knots apart" in told[1]
