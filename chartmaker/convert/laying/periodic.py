@@ -14,7 +14,7 @@ from chartmaker.convert.repeats.wholes import LEAST_KNOTS, Side
 from chartmaker.ground.colour import FloatArray
 
 #: The outermost cells become narrower or wider by no more than this share.
-MOST_NARROWED = 0.25
+MOST_NARROWED = 0.5
 #: Edges are whole multiples of this, so that mirror images are exact.
 _EDGE_STEP_PX = 2.0**-12
 _DIGITS, _SLACK = 3, 0.02

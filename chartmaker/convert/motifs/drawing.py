@@ -236,19 +236,19 @@ def drawing_of(
     """
     least = _least(members)
     short = [pattern for pattern in _candidates(kind, members) if _short(pattern, least) <= MOST_SHORT]
-    ranked = [(_merit(pattern, members, least), pattern) for pattern in short]
-    last = sorted(merit for merit, _ in ranked)[:MOST_LEANER][-1:]
-    for pattern in [pattern for merit, pattern in ranked if merit.odd and merit <= last[0]]:
-        leaner = _leaner(pattern, kind, members)
+    merits = [_merit(pattern, members, least) for pattern in short]
+    last = sorted(merits)[:MOST_LEANER][-1:]
+    for merit, pattern in zip(tuple(merits), tuple(short), strict=True):
+        leaner = _leaner(pattern, kind, members) if merit.odd and merit <= last[0] else None
         if leaner is not None and _short(leaner, least) <= MOST_SHORT:
-            ranked.append((_merit(leaner, members, least), leaner))
-    times = Counter(merit for merit, _ in ranked)
-
-    def key(one: tuple[_Merit, Pattern]) -> tuple[_Merit, tuple[tuple[int, int], bytes] | None]:
-        merit, pattern = one
-        return merit, None if times[merit] == 1 else shape_of(pattern)
-
-    new = (own for _, own in sorted(ranked, key=key) if not any(np.array_equal(own, old) for old in refused))
+            short.append(leaner)
+            merits.append(_merit(leaner, members, least))
+    # Of drawings that are images of each other and as good none is taken: which came first would hang on the way up.
+    alike = dict[tuple[_Merit, tuple[tuple[int, int], bytes]], dict[bytes, Pattern]]()
+    for merit, pattern in zip(merits, short, strict=True):
+        alike.setdefault((merit, shape_of(pattern)), {})[_key(pattern)] = pattern
+    single = (next(iter(own.values())) for _, own in sorted(alike.items()) if len(own) == 1)
+    new = (own for own in single if not any(np.array_equal(own, old) for old in refused))
     return next((own for own in new if has_pieces(own, pieces)), None)
 
 
