@@ -117,13 +117,13 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
 
 def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
     """Yield a note for each border and length of repeat on how its repeats come to be drawn alike."""
-    told = {(side.band, side.drawn, min(side.steps), max(side.steps)): side for side in reversed(sides)}
+    told = {(side.band, side.drawn, *sorted(set(side.steps))): side for side in reversed(sides)}
     for side in reversed(told.values()):
         yield Finding(
             later(
                 "A border repeats every {drawn} knots; its repeats are woven alike and begin {steps} knots apart.",
                 drawn=f"{side.drawn:g}",
-                steps=either(tuple(sorted({min(side.steps), max(side.steps)}))),
+                steps=either(tuple(sorted(set(side.steps)))),
             ),
             later("artwork"),
             "note",
@@ -148,10 +148,12 @@ def unrepeated_findings(unused: Iterable[Said]) -> Iterator[Finding]:
 
 
 def either(numbers: tuple[int, ...]) -> Sentence:
-    """Return one number, or two to choose from."""
+    """Return one number, or two to choose from, or from which to which more of them go."""
     if len(numbers) == 1:
         return later("{first:,}", first=numbers[0])
-    return later("{first:,} or {second:,}", first=numbers[0], second=numbers[1])
+    if len(numbers) == 2:
+        return later("{first:,} or {second:,}", first=numbers[0], second=numbers[1])
+    return later("{first:,} to {last:,}", first=numbers[0], last=numbers[-1])
 
 
 def match_findings(

@@ -48,8 +48,8 @@ class Design(Table):
     lines: bool = Field(default=True, description="keep strokes thinner than a knot as whole lines, one knot wide")
     fitted: bool = Field(
         default=True,
-        description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot; if "
-        "not, all knots are of one size",
+        description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot, or by "
+        "up to three where repeats become whole; if not, all knots are of one size",
     )
     motifs: bool = Field(
         default=True,
@@ -58,8 +58,8 @@ class Design(Table):
     )
     repeats: bool = Field(
         default=True,
-        description="where a flat drawing repeats all over, give every repeat the same whole number of knots and one "
-        "drawing, as far as nothing is lost by it; if not, each lies as it falls",
+        description="where a flat drawing or the field within its frames repeats, give every repeat the same whole "
+        "number of knots and one drawing, as far as hardly anything is lost by it; if not, each lies as it falls",
     )
     detail: Detail = Field(
         default=0.75,

@@ -109,8 +109,8 @@ def test_what_sides_of_a_border_have_in_common_is_said_once() -> None:
     sides = (
         SteadySide(0, "top", 10.4, 9, 8, (10, 11)),
         SteadySide(0, "left", 10.4, 10, 9, (10, 11)),
-        SteadySide(0, "right", 10.4, 10, 9, (10, 12)),
+        SteadySide(0, "right", 10.4, 10, 9, (10, 11, 12)),
     )
     told = [finding.what for finding in border_findings(sides)]
     assert len(told) == 2
-    assert "begin 10 or 11 knots apart" in told[0] and "begin 10 or 12 knots apart" in told[1]
+    assert "begin 10 or 11 knots apart" in told[0] and "begin 10 to 12 knots apart" in told[1]
