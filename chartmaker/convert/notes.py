@@ -134,11 +134,11 @@ def unrepeated_findings(unused: Iterable[Said]) -> Iterator[Finding]:
     """Yield a warning for each box of the order, with its number, by which nothing repeats where it lies."""
     for said in unused:
         what = (
-            "The border does not repeat so where this box lies, of {wide:.0f} x {high:.0f} pixels, so it is left as it "
-            "lies there; measure the box anew, from one place of the pattern to the same place further on."
+            "The border does not repeat by {wide:.0f} x {high:.0f} pixels where this box lies, so the box counts for "
+            "nothing; measure it anew, from one place of the pattern to the same place further on."
             if said.part is not None
-            else "Neither the drawing nor its field repeats by {wide:.0f} x {high:.0f} pixels, so nothing is made "
-            "whole; measure the box anew, from one place of the pattern to the same place further on."
+            else "Neither the drawing nor its field repeats by {wide:.0f} x {high:.0f} pixels, so this box counts for "
+            "nothing; measure it anew, from one place of the pattern to the same place further on."
         )
         yield Finding(
             later(what, wide=said.box.width, high=said.box.height),

@@ -141,8 +141,17 @@ def test_a_box_in_the_field_serves_as_well_as_finding_it() -> None:
     assert said.repeat == found.repeat
     assert np.array_equal(picked(said), picked(found))
     wrong = woven(srgb, Repeat(box=(left, left, left + 70, left + 70)))
-    assert wrong.repeat is None
-    assert "Neither the drawing nor its field repeats by 70 x 70 pixels" in words(wrong)
+    assert np.array_equal(picked(wrong), picked(found))
+    assert "Neither the drawing nor its field repeats by 70 x 70 pixels, so this box counts for nothing" in words(wrong)
+
+
+def test_a_box_in_a_border_that_is_wrong_leaves_what_is_found_by_itself() -> None:
+    srgb = drawn("flower", 14.3)
+    found, wrong = woven(srgb), woven(srgb, Repeat(box=(200, 25, 250, 60)))
+    assert np.array_equal(picked(wrong), picked(found))
+    assert "The border does not repeat by 50 x 35 pixels where this box lies" in words(wrong)
+    right = woven(srgb, Repeat(box=(200, 25, 200 + round(10.4 * SCALE), 60)))
+    assert "counts for nothing" not in words(right)
 
 
 def test_what_a_plan_says_of_a_field_is_what_a_conversion_does() -> None:

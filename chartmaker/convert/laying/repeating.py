@@ -24,7 +24,7 @@ from chartmaker.convert.repeats.finding import (
     side_again,
 )
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Side, layout_of
-from chartmaker.convert.repeats.saying import Part, Said, said_in
+from chartmaker.convert.repeats.saying import Said, said_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS, Period, period_of
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
@@ -72,21 +72,31 @@ def repeating(
 
     if boxes:
         said = said_in(boxes, layout(), (LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1]))
-    period = _all_over(labels, even, next((one.all_over_px for one in said if one.all_over_px is not None), None))
+    all_over_px = next((one.all_over_px for one in said if one.all_over_px is not None), None)
+    period = _all_over(labels, even, all_over_px)
     if period is not None:
         return Repeating(period, unused=tuple(one for one in said if one.all_over_px is None))
     lengths = {one.part: one.length_px for one in said if one.part is not None}
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror, str(lengths))
     found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, edges, lengths))
     sides = tuple(map(side_again, found[0].tolist()))
+
+    def in_field(size_px: tuple[int, int] | None) -> tuple[Box, Period] | None:
+        place, numbers = memory().recall(
+            "field", (*of, size_px), lambda: _in_field(labels.first, even, layout(), size_px)
+        )
+        own = _again(numbers)
+        return None if own is None else (Box(*place.tolist()), own)
+
     size_px = next((one.all_over_px for one in said if one.part is None), None)
-    place, numbers = memory().recall("field", (*of, size_px), lambda: _in_field(labels.first, even, layout(), size_px))
-    period = _again(numbers)
-    met: set[Part] = {(side.run.band, side.run.side) for side in sides}
-    if period is not None:
-        met.add(None)
-    box = None if period is None else Box(*place.tolist())
-    return Repeating(period, box, sides, tuple(one for one in said if one.part not in met))
+    field, met = in_field(size_px), {part for side in sides if (part := side.as_said(lengths)) is not None}
+    unused = tuple(one for one in said if one.part not in met and (one.part is not None or field is None))
+    if field is None and unused:  # what is said is wrong, and counts for nothing
+        period = _all_over(labels, even, None)
+        if period is not None:
+            return Repeating(period, unused=said)
+        field = in_field(None)
+    return Repeating(sides=sides, unused=unused) if field is None else Repeating(field[1], field[0], sides, unused)
 
 
 def measured(even: Placement) -> tuple[tuple[int, int], tuple[Fraction, Fraction]]:

@@ -10,7 +10,7 @@ from typing import get_args
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.artwork.lattices import LEAST_PX, Lattice, Period, lattice_at, lattice_in, period_at, period_in
+from chartmaker.artwork.lattices import LEAST_PX, SAID_PX, Lattice, Period, lattice_at, lattice_in, period_at, period_in
 from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
 from chartmaker.convert.laying.mirrorings import middle_of
@@ -58,6 +58,12 @@ class BorderRepeat:
         length = self.run.box.width if self.run.across else self.run.box.height
         times = int(Fraction(length) / self.pitch_px)
         return Pitch(self.run.band, self.run.across, self.pitch_px / shape[self.run.across], times)
+
+    def as_said(self, said_px: Said) -> tuple[int, Side] | None:
+        """Return its band and its side if a repeat is as long as is said of it, or None."""
+        part = self.run.band, self.run.side
+        said = said_px.get(part)
+        return None if said is None or abs(self.period.length - said) > SAID_PX + 1 else part
 
     @property
     def kept(self) -> tuple[float, ...]:
@@ -116,7 +122,7 @@ def repeats_along(
     without : sequence of str
         The sides that nobody asks for.
     said_px : mapping
-        About how long repeats are along the sides of which that is said.
+        About how long repeats are along the sides of which that is said. If they are not, they are looked for.
     """
     layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
     inks, least, borders = labels.first, _least(knot_px), []
@@ -125,7 +131,8 @@ def repeats_along(
             continue
         own = inks[run.box.window] if run.across else np.ascontiguousarray(inks[run.box.window].T)
         length_px = said_px.get((run.band, run.side))
-        period = period_in(own, least[run.across]) if length_px is None else period_at(own, length_px)
+        said = None if length_px is None else period_at(own, length_px)
+        period = said or period_in(own, least[run.across])
         if period is not None:
             borders.append(BorderRepeat(run, period, pitch_of(own, period.length, knot_px[run.across])))
     return tuple(borders)
