@@ -16,16 +16,13 @@ from chartmaker.artwork.placing import Placement
 from chartmaker.colours.labelling import Labels
 from chartmaker.convert.laying.fitting import MOST_SHIFT, Line
 from chartmaker.convert.laying.mirrorings import mirrorings_again, mirrorings_of
-from chartmaker.convert.laying.periodic import ended
+from chartmaker.convert.laying.periodic import EDGE_STEP_PX, ended
 from chartmaker.convert.laying.repeating import measured
 from chartmaker.convert.repeats.frames import Box
 from chartmaker.convert.repeats.wholes import MOST_MISSING, Period, WholeLattice
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import memory
 from chartmaker.order.design import Mirror
-
-#: The lines next to a frame are whole multiples of this, in pixels, so that mirror images are exact.
-_EDGE_STEP_PX = 2.0**-12
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,8 +110,8 @@ def _between(edges: FloatArray, low: float, high: float) -> tuple[slice, Line]:
     # Of lines that are as near the one further in counts, so that a mirrored drawing has the mirrored ones.
     number = len(edges) - 1 - int(np.abs(edges - low)[::-1].argmin()), int(np.abs(edges - high).argmin())
     ends = [
-        round((place if abs(edges[at] - place) <= MOST_SHIFT * knot_px else float(edges[at])) / _EDGE_STEP_PX)
-        * _EDGE_STEP_PX
+        round((place if abs(edges[at] - place) <= MOST_SHIFT * knot_px else float(edges[at])) / EDGE_STEP_PX)
+        * EDGE_STEP_PX
         for at, place in zip(number, (low, high), strict=True)
     ]
     return slice(number[0], number[1]), Line(ends[0], ends[1], number[1] - number[0])

@@ -16,7 +16,7 @@ from chartmaker.ground.colour import FloatArray
 #: The outermost cells become narrower or wider by no more than this share.
 MOST_NARROWED = 0.5
 #: Edges are whole multiples of this, so that mirror images are exact.
-_EDGE_STEP_PX = 2.0**-12
+EDGE_STEP_PX = 2.0**-12
 _DIGITS, _SLACK = 3, 0.02
 
 
@@ -65,7 +65,7 @@ def periodic_edges(line: Line, keys: Keys, side: Side, anchor: Anchor, *, mirror
         return forth
     missed = [_missed(edges, keys, period_px / side.knots) for edges in (forth, back)]
     if missed[0] == missed[1]:
-        return np.asarray(np.round((forth + back) / 2 / _EDGE_STEP_PX) * _EDGE_STEP_PX)
+        return np.asarray(np.round((forth + back) / 2 / EDGE_STEP_PX) * EDGE_STEP_PX)
     return forth if missed[0] < missed[1] else back
 
 
@@ -107,7 +107,7 @@ def _tiled(line: Line, keys: Keys, side: Side, anchor: Anchor, mirror: bool) -> 
         mirror and anchor.astride and side.knots % 2 == 0
     ):  # no axis lies on a line, so that the repeat was not laid as its image
         edges = (edges + 2 * origin - knot - _repeated(own, period, -1 - number)) / 2
-    return ended(line, np.asarray(np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX), knot, cut=True)
+    return ended(line, np.asarray(np.round(edges / EDGE_STEP_PX) * EDGE_STEP_PX), knot, cut=True)
 
 
 def _finest(keys: Keys, side: Side) -> Side:
@@ -172,4 +172,4 @@ def ended(line: Line, edges: FloatArray, knot: float, *, cut: bool) -> FloatArra
             cells = min(int(np.ceil(round(over / (MOST_NARROWED * knot), _DIGITS))), len(own) - 1)
             inner = own[cells]
             own[: cells + 1] = inner + (end - inner) * np.arange(cells, -1, -1) / cells
-    return np.asarray(np.round(result / _EDGE_STEP_PX) * _EDGE_STEP_PX)
+    return np.asarray(np.round(result / EDGE_STEP_PX) * EDGE_STEP_PX)

@@ -33,12 +33,8 @@ def mirrored(drawing: Inks, whole: WholeLattice, edges: tuple[FloatArray, FloatA
 
     Parameters
     ----------
-    drawing : ndarray of int16, shape (rows * columns of a repeat,)
-        The ink at each place, as `class_of` numbers them.
-    whole : WholeLattice
-    edges : (ndarray of float, ndarray of float)
-        The edges of the rows, in raster order, and of the columns.
-    shown : callable
+    drawing, whole, edges, shown
+        As `along_axes` takes them.
     """
     result = drawing.copy()
     for _ in range(_TIMES):
