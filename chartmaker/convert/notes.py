@@ -42,12 +42,12 @@ _CUT = phrase(
     "and at foot."
 )
 _NARROWED = phrase(
-    "So that repeats are whole, the outermost cells are narrower: they gain {across:.1f} knots at left and at right, "
-    "{along:.1f} at top and at foot."
+    "So that repeats are whole, the outermost knots show less of the artwork each: there are {across:.1f} knots more "
+    "at left and at right, {along:.1f} at top and at foot."
 )
 _WIDENED = phrase(
-    "So that repeats are whole, the outermost cells are wider: they lose {across:.1f} knots at left and at right, "
-    "{along:.1f} at top and at foot."
+    "So that repeats are whole, the outermost knots show more of the artwork each: there are {across:.1f} knots fewer "
+    "at left and at right, {along:.1f} at top and at foot."
 )
 
 

@@ -122,11 +122,11 @@ def test_a_note_says_what_became_of_the_field() -> None:
     """The field is 66 columns wide: at 14.3 knots it holds 4.6 repeats, which lose 0.3 of a knot each (by hand)."""
     said = words(woven(drawn("flower", 14.3)))
     assert "The field repeats every 14.3 x 14.3 knots; each repeat is woven as the same 14 x 14." in said
-    assert "narrower" in said
+    assert "knots more at left and at right" in said
     longer = words(woven(drawn("flower", 14.7)))
     assert "woven as the same 15 x 15" in longer
     # 4.4 repeats of 14.7 knots are 0.3 of a knot each too long, and so is half of that at each side.
-    assert "the outermost cells are wider: they lose 0.6 knots at left and at right" in longer
+    assert "there are 0.6 knots fewer at left and at right" in longer
     assert "cut off" not in longer
     forced = woven(drawn("flower", 9.45))
     assert forced.repeat is not None and forced.repeat.knots is None

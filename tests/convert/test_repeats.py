@@ -140,7 +140,7 @@ def test_a_note_says_what_became_of_the_repeats_and_which_sizes_keep_them_whole(
     assert "12.7 x 12.7 knots; each repeat is woven as the same 13 x 13" in said
     assert "cut off" in said
     short = woven(drawn("star", 103, "square", 80, 70), 80, 70)  # 80 / 10.3 repeats of 10 knots are 2.3 knots too few
-    assert "they gain 1.2 knots at left and at right, 1.0 at top" in " ".join(str(f.said) for f in short.findings)
+    assert "there are 1.2 knots more at left and at right, 1.0 at top" in " ".join(str(f.said) for f in short.findings)
     whole = woven(drawn("star", 120, "square", 72, 60), 72, 60)
     assert whole.repeat is not None
     assert not [finding for finding in whole.findings if "columns and" in str(finding.said)]
