@@ -38,9 +38,9 @@ def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice
         The rows and the columns that have a say.
     """
     result = drawing.copy()
-    for down, across in _groups(unsure, whole):
-        ways = _ways(knots, whole, (down, across), voting)
-        place = class_of(whole, down, across)[np.arange(len(down)), np.arange(len(down))]
+    may = [np.isin(np.arange(size), lines) for size, lines in zip(knots.shape, voting, strict=True)]
+    for place, down, across in _groups(unsure, whole):
+        ways = _ways(knots, whole, (down, across), (may[0], may[1]))
         found, times = np.unique(ways, axis=0, return_counts=True)
         if not len(found):
             continue
@@ -51,8 +51,8 @@ def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice
     return result
 
 
-def _groups(unsure: Bits, whole: WholeLattice) -> list[tuple[Index, Index]]:
-    """Return the rows and the columns of unsure places that touch, counted on beyond the end of a repeat.
+def _groups(unsure: Bits, whole: WholeLattice) -> list[tuple[Index, Index, Index]]:
+    """Return unsure places that touch, with their rows and their columns, counted on beyond the end of a repeat.
 
     Those that reach further than a repeat does are left out.
     """
@@ -61,40 +61,40 @@ def _groups(unsure: Bits, whole: WholeLattice) -> list[tuple[Index, Index]]:
     high, wide = whole.down.knots, whole.across.knots
     places = class_of(whole, np.arange(2 * high), np.arange(2 * wide))
     numbered, _ = label(unsure[places], _ALL_ROUND)
-    found, seen = list[tuple[Index, Index]](), np.zeros(len(unsure), dtype=bool)
+    found, seen = list[tuple[Index, Index, Index]](), np.zeros(len(unsure), dtype=bool)
     for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
         inside = rows.start and columns.start and rows.stop < 2 * high and columns.stop < 2 * wide
         if inside and rows.stop - rows.start < high and columns.stop - columns.start < wide:
             down, across = np.nonzero(numbered[rows, columns] == number)
             down, across = down + rows.start, across + columns.start
-            if not seen[places[down, across]].any():
-                found.append((down, across))
-            seen[places[down, across]] = True
+            own = places[down, across]
+            if not seen[own].any():
+                found.append((own, down, across))
+            seen[own] = True
     return found
 
 
-def _ways(knots: Inks, whole: WholeLattice, group: tuple[Index, Index], voting: tuple[Index, Index]) -> Inks:
+def _ways(knots: Inks, whole: WholeLattice, group: tuple[Index, Index], may: tuple[Bits, Bits]) -> Inks:
     """Return how each repeat in the middle draws a group of places, shape (repeats, places)."""
-    (down, across), (high, wide) = group, (whole.down.knots, whole.across.knots)
-    may = [np.isin(np.arange(size), lines) for size, lines in zip(knots.shape, voting, strict=True)]
-    found = []
-    for times in _near_the_middle(down, high, len(may[0])):
-        rows = down + times * high
-        if not _all_of(may[0], rows):
-            continue
-        shifted = across + times * whole.shift
-        for further in _near_the_middle(shifted, wide, len(may[1])):
-            columns = shifted + further * wide
-            if _all_of(may[1], columns) and (knots[rows, columns] != EMPTY).all():
-                found.append(knots[rows, columns])
-    return np.array(found, dtype=np.int16).reshape(-1, len(down))
+    (down, across), wide = group, whole.across.knots
+    times = _near_the_middle(down, whole.down.knots, len(may[0]))
+    rows = down + times[:, None] * whole.down.knots
+    times, rows = times[_all_of(may[0], rows)], rows[_all_of(may[0], rows)]
+    found = [np.empty((0, len(down)), dtype=np.int16)]
+    for shift, own in zip((times * whole.shift % wide).tolist(), rows, strict=True):
+        columns = across + shift + _near_the_middle(across + shift, wide, len(may[1]))[:, None] * wide
+        ways = knots[own, columns[_all_of(may[1], columns)]]
+        found.append(ways[(ways != EMPTY).all(axis=1)])
+    return np.concatenate(found)
 
 
-def _near_the_middle(lines: Index, knots: int, size: int) -> range:
+def _near_the_middle(lines: Index, knots: int, size: int) -> Index:
     """Return by how many repeats some lines can be moved so that they lie near the middle of a side."""
     twice, reach = int(lines.min() + lines.max()), MOST_REPEATS * knots
-    return range(-((reach - (size - 1) + twice) // (2 * knots)), (size - 1 + reach - twice) // (2 * knots) + 1)
+    return np.arange(-((reach - (size - 1) + twice) // (2 * knots)), (size - 1 + reach - twice) // (2 * knots) + 1)
 
 
-def _all_of(may: Bits, lines: Index) -> bool:
-    return bool(lines.min() >= 0 and lines.max() < len(may) and may[lines].all())
+def _all_of(may: Bits, lines: Index) -> Bits:
+    """Return which of some rows or columns, shape (repeats, places), may have a say."""
+    inside = (lines >= 0) & (lines < len(may))
+    return np.asarray((inside & may[np.clip(lines, 0, len(may) - 1)]).all(axis=1))
