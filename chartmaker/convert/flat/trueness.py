@@ -18,7 +18,7 @@ from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 _BAND_CELLS = 100_000
 #: A map is judged by about so many knots a side in its middle.
 MOST_JUDGED = 512
-#: There a knot is invented if its ink covers less than this of its cell, in KNOTths.
+#: A knot of a drawing that is repeated is invented if its ink covers less than this of its cell, in KNOTths.
 LEAST_SHOWN = KNOT // 20
 
 

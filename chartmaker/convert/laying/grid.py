@@ -68,12 +68,12 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, boxes: tuple[Box, ...]
         return plain
     found = repeating(labels, even, mirror, boxes, straight)
     plain = with_repeats(replace(plain, found=found), labels, even, mirror)
-    whole, field, period = plain.whole, plain.field, found.period
+    whole, field, period = plain.whole, plain.field, plain.found.period
     if whole is None or period is None:
         return plain
     if field is None:
         return replace(plain, periodic=_periodic(labels, even, mirror, whole, period))
-    own = _periodic(field.labels, field.even, mirror, whole, field.mirrored(period))
+    own = _periodic(field.labels, field.even, mirror, whole, period)
     return replace(plain, periodic=field.within(plain.placement, own), whole=field.of_artwork(whole))
 
 
@@ -88,7 +88,11 @@ def with_repeats(grid: Laid, labels: Labels, even: Placement, mirror: Mirror) ->
     if grid.found.box is None:
         return replace(grid, whole=period.whole((even.rows, even.columns), knot_px))
     field = field_of(labels, grid.placement, grid.found.box, mirror)
-    return grid if field is None else replace(grid, field=field, whole=field.whole(field.mirrored(period), knot_px))
+    if field is None:
+        return grid
+    period = field.mirrored(period)
+    found = replace(grid.found, period=period)
+    return replace(grid, found=found, field=field, whole=field.whole(period, knot_px))
 
 
 def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLattice, period: Period) -> Placement:

@@ -334,11 +334,10 @@ def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
     They are the commonest that members have, or what becomes of these if one part of them is put in place of its
     images, and how the first member would be drawn at four even places.
     """
-    counted: dict[bytes, list[Pattern]] = {}
+    counted: dict[tuple[tuple[int, int], bytes], list[Pattern]] = {}
     for member in members:
         if member.pattern is not None:
-            least = min(_key(turned(member.pattern, turn)) for turn in kind.images)
-            counted.setdefault(least, []).append(member.pattern)
+            counted.setdefault(shape_of(member.pattern, kind.images), []).append(member.pattern)
     # Of those as common that shape decides which is the same whichever way up the artwork lies.
     rank = {own: (-len(patterns), shape_of(patterns[0])) for own, patterns in counted.items()}
     tried = max(1, min(MOST_TRIED, MOST_WEIGHED // (len(members) * len(kind.images))))

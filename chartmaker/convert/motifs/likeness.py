@@ -94,9 +94,9 @@ def seen(motif: Motif, inks: Sequence[int]) -> Whole:
     return full.reshape(PARTS, PARTS, len(inks) + 1)
 
 
-def shape_of(plane: NDArray[np.integer]) -> tuple[tuple[int, int], bytes]:
-    """Return what a plane of inks and all its images have in common."""
-    images = [turned(plane, turn) for turn in TURNS]
+def shape_of(plane: NDArray[np.integer], turns: Sequence[Turn] = TURNS) -> tuple[tuple[int, int], bytes]:
+    """Return what a plane of inks and its images by some turns have in common."""
+    images = [turned(plane, turn) for turn in turns]
     return min(((own.shape[0], own.shape[1]), own.tobytes()) for own in images)
 
 

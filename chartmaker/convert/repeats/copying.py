@@ -12,6 +12,7 @@ from chartmaker.colours.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.flat.trueness import LEAST_SHOWN
 from chartmaker.convert.repeats.axial import along_axes
 from chartmaker.convert.repeats.jointly import drawn_together
 from chartmaker.convert.repeats.mirrored import mirrored
@@ -21,9 +22,9 @@ from chartmaker.convert.repeats.wholes import WholeLattice, class_of
 RIM = 2
 #: A place is sure if at least this share of the repeats have one ink there.
 SURE = 0.9
-#: A knot takes the ink of the other repeats only if that covers at least this much of its cell, and if what covers the
-#: cell differs by no more than this from what covers the others at its place, in KNOTths.
-LEAST_COVERED, MOST_UNLIKE = KNOT // 20, KNOT // 4
+#: A knot takes the ink of the other repeats only if what covers its cell differs by no more than this from what covers
+#: the others at its place, in KNOTths.
+MOST_UNLIKE = KNOT // 4
 #: Changed knots no further from each other than this lie together.
 _TOGETHER = 2
 #: Rows and cells that are looked at together.
@@ -187,7 +188,7 @@ def _refused(
     refused = np.zeros_like(changed)
     for row, column, place, share16 in own:
         unlike = np.abs(share16 - mean[place]).max(axis=1, initial=0) > MOST_UNLIKE
-        refused[row, column] = unlike | (share16[np.arange(len(row)), after[row, column]] < LEAST_COVERED)
+        refused[row, column] = unlike | (share16[np.arange(len(row)), after[row, column]] < LEAST_SHOWN)
     return refused
 
 

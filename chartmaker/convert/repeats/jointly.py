@@ -11,13 +11,11 @@ from numpy.typing import NDArray
 
 from chartmaker.convert.flat.knotting import EMPTY
 from chartmaker.convert.flat.runs import Bits, Index
-from chartmaker.convert.repeats.wholes import WholeLattice, class_of
+from chartmaker.convert.repeats.wholes import WholeLattice, touching
 
 Inks = NDArray[np.int16]
 #: So many repeats a side, those nearest to the middle, have a say.
 MOST_REPEATS = 25
-
-_ALL_ROUND = np.ones((3, 3), dtype=bool)
 
 
 def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice, voting: tuple[Index, Index]) -> Inks:
@@ -39,7 +37,7 @@ def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice
     """
     result = drawing.copy()
     may = [np.isin(np.arange(size), lines) for size, lines in zip(knots.shape, voting, strict=True)]
-    for place, down, across in _groups(unsure, whole):
+    for place, down, across in touching(unsure, whole):
         ways = _ways(knots, whole, (down, across), (may[0], may[1]))
         found, times = np.unique(ways, axis=0, return_counts=True)
         if not len(found):
@@ -49,29 +47,6 @@ def drawn_together(knots: Inks, drawing: Inks, unsure: Bits, whole: WholeLattice
         if merit.count(best) == 1:
             result[place] = found[merit.index(best)]
     return result
-
-
-def _groups(unsure: Bits, whole: WholeLattice) -> list[tuple[Index, Index, Index]]:
-    """Return unsure places that touch, with their rows and their columns, counted on beyond the end of a repeat.
-
-    Those that reach further than a repeat does are left out.
-    """
-    from scipy.ndimage import find_objects, label
-
-    high, wide = whole.down.knots, whole.across.knots
-    places = class_of(whole, np.arange(2 * high), np.arange(2 * wide))
-    numbered, _ = label(unsure[places], _ALL_ROUND)
-    found, seen = list[tuple[Index, Index, Index]](), np.zeros(len(unsure), dtype=bool)
-    for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
-        inside = rows.start and columns.start and rows.stop < 2 * high and columns.stop < 2 * wide
-        if inside and rows.stop - rows.start < high and columns.stop - columns.start < wide:
-            down, across = np.nonzero(numbered[rows, columns] == number)
-            down, across = down + rows.start, across + columns.start
-            own = places[down, across]
-            if not seen[own].any():
-                found.append((own, down, across))
-            seen[own] = True
-    return found
 
 
 def _ways(knots: Inks, whole: WholeLattice, group: tuple[Index, Index], may: tuple[Bits, Bits]) -> Inks:

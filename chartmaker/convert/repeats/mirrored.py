@@ -6,26 +6,22 @@ shows more of the artwork is drawn on both sides.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.artwork.cells import KNOT
-from chartmaker.convert.flat.runs import Bits, Index
+from chartmaker.convert.flat.runs import Index
+from chartmaker.convert.flat.trueness import LEAST_SHOWN
 from chartmaker.convert.laying.mirrorings import halves_before
-from chartmaker.convert.repeats.wholes import WholeLattice, class_of
+from chartmaker.convert.repeats.wholes import WholeLattice, class_of, touching
 from chartmaker.ground.colour import FloatArray
 
 Inks = NDArray[np.int16]
 #: Returns how much of their cells some inks cover at some places, in KNOTths.
 Shown = Callable[[Index, Inks], NDArray[np.int64]]
-#: An ink is drawn on both sides only if it covers at least this much of the cells there, in KNOTths.
-LEAST_COVERED = KNOT // 20
 #: What makes two ways of drawing images of each other is done again, in case it spoilt what was done the other way.
 _TIMES = 2
-
-_ALL_ROUND = np.ones((3, 3), dtype=bool)
 
 
 def mirrored(drawing: Inks, whole: WholeLattice, edges: tuple[FloatArray, FloatArray], shown: Shown) -> Inks:
@@ -49,20 +45,18 @@ def _images(whole: WholeLattice, way: int, halves: int) -> Index:
     """Return the image of each place of a repeat in an axis before which so many half knots lie, down or across."""
     lines = np.arange(whole.down.knots), np.arange(whole.across.knots)
     turned = (halves - 1 - lines[0], lines[1]) if way == 0 else (lines[0], halves - 1 - lines[1])
-    images = np.empty(len(lines[0]) * len(lines[1]), dtype=np.intp)
-    images[class_of(whole, *lines).ravel()] = class_of(whole, *turned).ravel()
-    return images
+    return class_of(whole, *turned).ravel()
 
 
 def _make_its_image(drawing: Inks, whole: WholeLattice, images: Index, way: int, shown: Shown) -> None:
     unlike = drawing != drawing[images]
     done = np.zeros(len(drawing), dtype=bool)
-    for places, along in _groups(unlike, whole, way):
+    for places, *at in touching(unlike, whole):
         if done[places].any():
             continue
         done[places] = done[images[places]] = True
         if np.isin(images[places], places).all():  # it lies astride the axis
-            places = places[2 * along < along.min() + along.max()]
+            places = places[2 * at[way] < at[way].min() + at[way].max()]
         sides = places, images[places]
         merits = {}
         for side, own in enumerate(sides):
@@ -70,7 +64,7 @@ def _make_its_image(drawing: Inks, whole: WholeLattice, images: Index, way: int,
             if len(places) == 1 and _is_dot(drawing, whole, int(other[0])):
                 continue
             seen = shown(other, inks)
-            if (seen >= LEAST_COVERED).all():
+            if (seen >= LEAST_SHOWN).all():
                 merits[side] = int(seen.sum() + shown(own, inks).sum()), -int(inks.sum(dtype=np.int64))
         best = max(merits, key=lambda side: merits[side], default=None)
         if best is not None and (len(merits) == 1 or merits[0] != merits[1]):
@@ -82,17 +76,3 @@ def _is_dot(drawing: Inks, whole: WholeLattice, place: int) -> bool:
     row, column = divmod(place, whole.across.knots)
     around = class_of(whole, np.arange(row - 1, row + 2), np.arange(column - 1, column + 2))
     return int((drawing[around] == drawing[place]).sum()) == 1
-
-
-def _groups(unlike: Bits, whole: WholeLattice, way: int) -> Iterator[tuple[Index, Index]]:
-    """Yield the places that are unlike and touch, with their rows or columns, unless they reach beyond a repeat."""
-    from scipy.ndimage import find_objects, label
-
-    high, wide = whole.down.knots, whole.across.knots
-    places = class_of(whole, np.arange(2 * high), np.arange(2 * wide))
-    numbered, _ = label(unlike[places], _ALL_ROUND)
-    for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
-        inside = rows.start and columns.start and rows.stop < 2 * high and columns.stop < 2 * wide
-        if inside and rows.stop - rows.start < high and columns.stop - columns.start < wide:
-            at = np.nonzero(numbered[rows, columns] == number)
-            yield places[rows, columns][at], at[way]

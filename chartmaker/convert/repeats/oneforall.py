@@ -14,6 +14,7 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.cells import KNOT, PIXEL, Edges, Whole
 from chartmaker.artwork.lattices import LEAST_BUT_RIMS, Period
 from chartmaker.convert.flat.knotting import EMPTY
+from chartmaker.convert.flat.trueness import LEAST_SHOWN
 from chartmaker.convert.repeats.rhythm import (
     LEAST_KNOTS,
     LEAST_REPEATS,
@@ -36,8 +37,8 @@ MIRRORED, TURNED, TURNED_PX = 0.03, 0.05, 2
 DUST_KNOTS = 0.2
 #: A drawing made by plain majority, or a skewed one, must show this share more of the artwork than another.
 LEAST_GAIN = 0.01
-#: An ink that covers less than this of a cell, in KNOTths, is invented there; this share of knots may have such an ink.
-LEAST_COVERED, MOST_INVENTED = KNOT // 20, 0.002
+#: This share of knots may be invented.
+MOST_INVENTED = 0.002
 #: A repeat of which a larger share would be invented is left as it lies, as where the grid is uneven.
 MOST_INVENTED_IN_ONE = 0.03
 #: Where nothing but ground is drawn between two repeats, no more than this of the artwork, in knots, may be missing.
@@ -261,7 +262,7 @@ def _invented(strip: Strip, columns: NDArray[np.intp], tile: Inks) -> NDArray[np
     """Return how many knots of each repeat would have an ink that covers too little of their cell of the rug."""
     cover = strip.cover[:, np.clip(columns, 0, strip.cover.shape[1] - 1)]
     own = np.take_along_axis(cover, tile[:, None, :, None].astype(np.intp), axis=3)[..., 0]
-    return np.asarray((own < LEAST_COVERED).sum(axis=(0, 2)))
+    return np.asarray((own < LEAST_SHOWN).sum(axis=(0, 2)))
 
 
 def _ground(strip: Strip, row: Row, rhythm: Rhythm) -> Inks:

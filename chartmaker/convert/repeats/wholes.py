@@ -7,6 +7,7 @@ cuts a field; where it is too short by a few knots, its outermost cells become n
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -195,3 +196,31 @@ def class_of(whole: WholeLattice, rows: NDArray[np.intp], columns: NDArray[np.in
     high, wide = whole.down.knots, whole.across.knots
     times, row = np.divmod(rows, high)
     return np.asarray(row[:, None] * wide + (columns[None] - times[:, None] * whole.shift) % wide)
+
+
+def touching(which: NDArray[np.bool_], whole: WholeLattice) -> Iterator[tuple[NDArray[np.intp], ...]]:
+    """Yield places of a repeat that touch, with their rows and columns, counted on beyond the end of the repeat.
+
+    Those that reach further than a repeat does are left out.
+
+    Parameters
+    ----------
+    which : ndarray of bool, shape (rows * columns of a repeat,)
+        The places that count, as `class_of` numbers them.
+    whole : WholeLattice
+    """
+    from scipy.ndimage import find_objects, label
+
+    high, wide = whole.down.knots, whole.across.knots
+    places = class_of(whole, np.arange(2 * high), np.arange(2 * wide))
+    numbered, _ = label(which[places], np.ones((3, 3)))
+    seen = np.zeros(len(which), dtype=bool)
+    for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
+        inside = rows.start and columns.start and rows.stop < 2 * high and columns.stop < 2 * wide
+        if inside and rows.stop - rows.start < high and columns.stop - columns.start < wide:
+            down, across = np.nonzero(numbered[rows, columns] == number)
+            down, across = down + rows.start, across + columns.start
+            own = places[down, across]
+            if not seen[own].any():
+                yield own, down, across
+            seen[own] = True
