@@ -25,7 +25,7 @@ from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.flat.trueness import trueness
 from chartmaker.convert.laying.grid import Laid, laid
 from chartmaker.convert.laying.straightening import straightened
-from chartmaker.convert.motifs.equal import with_equal_motifs
+from chartmaker.convert.motifs.equal import with_equal_motifs, with_own_images
 from chartmaker.convert.reflections import Reflections, reflections_of
 from chartmaker.convert.repeats.copying import with_whole_repeats
 from chartmaker.convert.repeats.finding import BorderRepeat
@@ -258,8 +258,14 @@ def _repeats_equalled(
     """Return the flat knots of a window, with all repeats drawn alike where the grid is laid for them."""
     seen = window if task.within is None else _shared(window, task.within)
     placement = task.placed.placement.raster_part(*seen)
+    plane = yarns_in_order(palette, yarn_of).inks_of_pixels(labels.first)
+
+    def evened(knots: NDArray[np.int16], middle: Window) -> NDArray[np.int16]:
+        return with_own_images(knots, plane, cells_of(placement).part(middle))
+
+    own = evened if task.design.motifs else None
     return _in_window(
-        part, window, seen, lambda own: with_whole_repeats(own, labels, palette, yarn_of, placement, whole)
+        part, window, seen, lambda part: with_whole_repeats(part, labels, palette, yarn_of, placement, whole, own)
     )
 
 

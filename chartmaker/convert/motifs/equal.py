@@ -20,8 +20,10 @@ from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
 from chartmaker.convert.motifs.asking import MOST_DRAWINGS, Asked, Asking, all_asked, shared_out
 from chartmaker.convert.motifs.clusters import clusters_in
+from chartmaker.convert.motifs.drawing import member_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of
+from chartmaker.convert.motifs.ownimages import leaves_pieces, own_image
 from chartmaker.convert.motifs.stamping import Stamp, stamped
 from chartmaker.convert.motifs.strokes import strokes_of
 from chartmaker.ground.engines import engine
@@ -101,13 +103,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         The ink of each pixel, or OUTSIDE beyond the rug.
     cells : Cells
     """
-    tall, wide = _knot_px(cells)
-    (top, bottom), (left, right) = (
-        (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
-        for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
-    )
-    plane = plane[top:bottom, left:right]
-    cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
+    (tall, wide), (plane, cells) = _knot_px(cells), _under(plane, cells)
     found = motifs_in(plane, (tall, wide))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
@@ -143,6 +139,16 @@ def _knot_px(cells: Cells) -> tuple[float, float]:
     return tall, wide
 
 
+def _under(plane: ByteArray, cells: Cells) -> tuple[ByteArray, Cells]:
+    """Return only the pixels that cells reach over, with the cells as they lie on these."""
+    (top, bottom), (left, right) = (
+        (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
+        for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
+    )
+    cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
+    return plane[top:bottom, left:right], cells
+
+
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> Room:
     """Return how much room a map leaves."""
     true, most, invented = ink_shown(knots, pure(plane), cells)
@@ -161,6 +167,7 @@ def _drawn_equal(
 ) -> tuple[NDArray[np.int16], list[Motif], Room]:
     """Return the map with some motifs drawn equal, the motifs for which that was done, and the room that is left."""
     askings, done = _askings(motifs, found, quarters=quarters), list[Motif]()
+    all_kinds = askings
     for _ in range(MOST_ASKED):
         answers = _within(room.invented, askings, knots, plane, cells)
         stamps, whose, of_kind = list[Stamp](), list[Motif](), list[int]()
@@ -180,7 +187,57 @@ def _drawn_equal(
         ]
         if not askings:
             break
+    knots, room = _own_images(knots, all_kinds, {motif.area for motif in done}, found, cells, plane, room)
     return knots, done, room
+
+
+def with_own_images(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
+    """Return a map of inks in which motifs are their own mirror images where they are in the artwork.
+
+    Outermost motifs come first, with all that they enclose.
+
+    Parameters
+    ----------
+    knots, plane, cells
+        As `equalled` takes them.
+    """
+    (tall, wide), (plane, cells) = _knot_px(cells), _under(plane, cells)
+    found = motifs_in(plane, (tall, wide))
+    able = found.able & ~found.lined & (found.areas.pixels >= LEAST_ALONE_KNOTS * tall * wide)
+    motifs = [found.motif(area) for area in np.flatnonzero(able).tolist()]
+    depth = np.zeros(len(able), dtype=np.intp)
+    for motif in motifs:
+        depth[motif.enclosed] += 1
+    room, quarters = _room(knots, plane, cells), abs(tall - wide) < 0.01 * wide
+    for level in range(int(depth.max(initial=0)) + 1):
+        own = [motif for motif in motifs if depth[motif.area] == level]
+        knots, room = _own_images(knots, _askings(own, found, quarters=quarters), set(), found, cells, plane, room)
+    return knots
+
+
+def _own_images(
+    knots: NDArray[np.int16],
+    kinds: Sequence[Asking],
+    done: set[int],
+    found: Motifs,
+    cells: Cells,
+    plane: ByteArray,
+    room: Room,
+) -> tuple[NDArray[np.int16], Room]:
+    """Return the map in which motifs that share no drawing with their kind are their own images, and the room left."""
+    stamps, of_kind = list[Stamp](), list[int]()
+    pixels = cells.down.pixel_edges(), cells.across.pixel_edges()
+    for number, asking in enumerate(kinds):
+        if len(asking.kind.images) < 2:
+            continue
+        for motif, turn in zip(asking.motifs, asking.kind.turns, strict=True):
+            if motif.area not in done:
+                member = member_of(motif, turn, asking.inks, cells, pixels, knots, asking.strokes, bears=asking.bears)
+                own = list(own_image(member, asking.kind.images, knots, found, plane, cells))
+                stamps += own
+                of_kind += [number] * len(own)
+    knots, kept = stamped(knots, stamps, of_kind, room.lost, leaves_pieces)
+    return knots, room.after(stamp for stamp, keep in zip(stamps, kept, strict=True) if keep)
 
 
 def _askings(motifs: Sequence[Motif], found: Motifs, *, quarters: bool) -> list[Asking]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -105,13 +105,41 @@ def _ground(member: Member, cell: Index, plane: ByteArray, cells: Cells) -> NDAr
     return np.where(own.max(axis=1) > 0, np.array(inks)[own.argmax(axis=1)], EMPTY).astype(np.int16)
 
 
+def stands_well(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int16]) -> bool:
+    """Return whether a whole motif stands well on a map.
+
+    It does not if some other ink falls into more or fewer pieces round it than before, or if it touches another motif
+    that it did not touch.
+    """
+    one, other = before[stamp.window], after[stamp.window]
+    if (one == EMPTY).any():
+        return False
+    changed = one != other
+    if not changed.any():
+        return True
+    own = np.zeros(one.shape, dtype=bool)
+    row, column = np.divmod(stamp.cell[stamp.own], before.shape[1])
+    own[row - stamp.window[0].start, column - stamp.window[1].start] = True
+    of_motif = np.zeros(int(max(one.max(), other.max(), *stamp.inks)) + 1, dtype=bool)
+    of_motif[list(stamp.inks)] = True
+    mine = of_motif[one]
+    if not _takes_ground(one, mine, own) or _touches(mine, of_motif[other], changed, own):
+        return False
+    met = {*one[changed].tolist(), *other[changed].tolist()} - {*stamp.inks}
+    return all(_pieces(one == ink) == _pieces(other == ink) for ink in met)
+
+
 def stamped(
-    knots: NDArray[np.int16], stamps: Sequence[Stamp], kind: Sequence[int], most: int
+    knots: NDArray[np.int16],
+    stamps: Sequence[Stamp],
+    kind: Sequence[int],
+    most: int,
+    is_harmless: Callable[[Stamp, NDArray[np.int16], NDArray[np.int16]], bool] = stands_well,
 ) -> tuple[NDArray[np.int16], Bits]:
     """Return the map with those stamps that do no harm, with which of them those are.
 
-    A stamp does harm if another wants one of its knots otherwise, or if, all stamps being there, some other ink falls
-    into more or fewer pieces round it than before, or a motif touches another that it did not touch. Together they may
+    A stamp does harm if another wants one of its knots, or if the map before and the map with all stamps tell that it
+    is not harmless. Together they may
     lose no more than `most` KNOTths, or nothing if that is less; else all of the `kind` that loses most for its area
     are left out, because some of a kind alone would be like neither each other nor the rest. For the same reason all of
     a kind are left out of which hardly any are harmless.
@@ -123,7 +151,7 @@ def stamped(
         result, clash = _with(knots, stamps, kept)
         bad = clash.copy()
         for number in np.flatnonzero(kept & unsure & ~clash).tolist():
-            bad[number] = not _is_harmless(stamps[number], knots, result)
+            bad[number] = not is_harmless(stamps[number], knots, result)
         bad &= kept
         if not bad.any() and lost[kept].sum() > max(most, 0):
             whole = np.bincount(kind, lost * kept) / np.maximum(np.bincount(kind, area * kept), 1)
@@ -161,25 +189,6 @@ def _with(knots: NDArray[np.int16], stamps: Sequence[Stamp], kept: Bits) -> tupl
         clash[who[own & (claims[cell] > 1)]] = True
         result[cell[own]] = ink[own]
     return result.reshape(knots.shape), clash
-
-
-def _is_harmless(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int16]) -> bool:
-    one, other = before[stamp.window], after[stamp.window]
-    if (one == EMPTY).any():
-        return False
-    changed = one != other
-    if not changed.any():
-        return True
-    own = np.zeros(one.shape, dtype=bool)
-    row, column = np.divmod(stamp.cell[stamp.own], before.shape[1])
-    own[row - stamp.window[0].start, column - stamp.window[1].start] = True
-    of_motif = np.zeros(int(max(one.max(), other.max(), *stamp.inks)) + 1, dtype=bool)
-    of_motif[list(stamp.inks)] = True
-    mine = of_motif[one]
-    if not _takes_ground(one, mine, own) or _touches(mine, of_motif[other], changed, own):
-        return False
-    met = {*one[changed].tolist(), *other[changed].tolist()} - {*stamp.inks}
-    return all(_pieces(one == ink) == _pieces(other == ink) for ink in met)
 
 
 def _takes_ground(before: NDArray[np.int16], mine: Bits, own: Bits) -> bool:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges, cells_of
+from chartmaker.artwork.cells import KNOT, PIXEL, Cells, Edges, Window, cells_of
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
@@ -31,8 +33,14 @@ _TOGETHER = 2
 _BAND_ROWS, _BAND_CELLS = 64, 4096
 #: Rows within which knots are found at once that lie together.
 GROW_ROWS = 512
+#: So many repeats a side are drawn side by side to see their motifs whole.
+SEEN = 3
 #: Cells differ by no more than this, in PIXEL units, if only the rounding of their edges makes a difference.
 _SAME = 2
+
+
+#: Returns some knots of a map, which lie in a window, with their motifs evened.
+Evened = Callable[[NDArray[np.int16], Window], NDArray[np.int16]]
 
 
 def with_whole_repeats(
@@ -42,12 +50,16 @@ def with_whole_repeats(
     yarn_of: NDArray[np.intp],
     placement: Placement,
     whole: WholeLattice,
+    evened: Evened | None = None,
 ) -> FlatKnots:
-    """Return flat knots in which all repeats are drawn alike."""
+    """Return flat knots in which all repeats are drawn alike.
+
+    What most of them have is `evened` where motifs are their own mirror images, if anything does that.
+    """
     yarns = yarns_in_order(palette, yarn_of)
     before, cells = yarns.inks(flat.knots), cells_of(placement)
     regular = _regular(cells.down, whole.down.knots), _regular(cells.across, whole.across.knots)
-    after = _repeated(before, flat.held, labels, yarns.of_colour, cells, whole, regular)
+    after = _repeated(before, flat.held, labels, yarns.of_colour, cells, whole, regular, evened)
     changed = after != before
     del before  # a tenth of a gigabyte of a palace carpet
     if not changed.any():
@@ -65,6 +77,7 @@ def _repeated(
     cells: Cells,
     whole: WholeLattice,
     regular: tuple[Bits, Bits],
+    evened: Evened | None,
 ) -> NDArray[np.int16]:
     """Return the inks of the knots if all repeats have one drawing; what lines have `held` counts as shown whole."""
     drawing, met = drawing_of(before, whole, regular)
@@ -78,6 +91,11 @@ def _repeated(
 
     edges = cells.down.at / PIXEL, cells.across.at / PIXEL
     drawing = mirrored(along_axes(drawing, whole, edges, shown), whole, edges, shown)
+    if evened:
+        rows, columns = (
+            _middle(own, side.knots) for own, side in zip(regular, (whole.down, whole.across), strict=True)
+        )
+        drawing = _evened(drawing, met, whole, (rows, columns), lambda knots: evened(knots, (rows, columns)))
     return alike(before, drawing, met, whole, regular)
 
 
@@ -127,6 +145,40 @@ def alike(
         own = knots[np.ix_(band, columns)]
         place = class_of(whole, band, columns)
         result[np.ix_(band, columns)] = np.where((own != EMPTY) & met[place], drawing[place], own)
+    return result
+
+
+def _middle(regular: Bits, knots: int) -> slice:
+    """Return the lines in the middle that belong to repeats, as many as a few repeats take."""
+    lines = np.flatnonzero(regular)
+    low, high = int(lines[0]), int(lines[-1]) + 1
+    cut = max((high - low - SEEN * knots) // 2, 0)
+    return slice(low + cut, high - cut)
+
+
+def _evened(
+    drawing: NDArray[np.int16],
+    met: Bits,
+    whole: WholeLattice,
+    middle: Window,
+    changed: Callable[[NDArray[np.int16]], NDArray[np.int16]],
+) -> NDArray[np.int16]:
+    """Return the drawing of a repeat after a few repeats in the `middle` of the map were `changed`, side by side."""
+    rows, columns = (np.arange(lines.start, lines.stop) for lines in middle)
+    places = class_of(whole, rows, columns)
+    if not met[places].all():
+        return drawing
+    new = changed(drawing[places])
+    inner = tuple(
+        slice(first, size - first)
+        for size, knots in zip(places.shape, (whole.down.knots, whole.across.knots), strict=True)
+        for first in (max((size - knots) // 2, 0),)
+    )
+    own, ink = places[inner].ravel(), new[inner].ravel()
+    result = drawing.copy()
+    result[own] = ink
+    unsure = own[result[own] != ink]  # a place that lies in it twice, and is not drawn the same
+    result[unsure] = drawing[unsure]
     return result
 
 
