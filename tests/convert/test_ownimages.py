@@ -55,7 +55,7 @@ def test_scallops_that_repeat_mirror_though_what_lies_between_them_does_not() ->
     rows = round(160 * labels.shape[0] / labels.shape[1] / 0.75)
     placed = woven(labels, make_rug(160, rows, "9/60 indian"), colours)
     assert motifs.mirror(placed).value >= 0.8
-    assert motifs.motif_consistency(placed).value >= 0.8
+    assert motifs.motif_consistency(placed).value >= 0.7
     assert guards.fidelity(placed).value >= 0.985
 
 

@@ -12,10 +12,10 @@ from fractions import Fraction
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
+from chartmaker.colours.areas import Areas, areas_of
 from chartmaker.colours.labelling import OUTSIDE
 from chartmaker.convert.laying.axes import Axis, axis_of
 from chartmaker.convert.laying.sample import mirrors
-from chartmaker.convert.motifs.finding import Areas, areas_of
 from chartmaker.ground.colour import FloatArray
 
 #: A motif mirrors if this share of what it and its image cover is covered by both.
