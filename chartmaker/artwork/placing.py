@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,8 @@ from chartmaker.order.rug import MOST_PROPORTION_ERROR, Rug, proportion_error
 FAR_OFF = 0.15
 #: How many knots a change of scale is measured over; over fewer, rounding stripes to whole knots would look like one.
 SCALE_KNOTS = 25
+#: Boxes of repeats are measured to within so many pixels.
+BOX_PX = 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,6 +165,14 @@ def box_on(
     down, across = own.height / placed.height, own.width / placed.width
     aside, above = (placed.width - wide) / 2, (placed.height - high) / 2
     return (top + above) * down, (left + aside) * across, (bottom + above) * down, (right + aside) * across
+
+
+def refuse_beyond(artwork: Artwork, boxes: Sequence[tuple[int, int, int, int]]) -> None:
+    """Refuse boxes of repeats, told as left, top, right and bottom, that reach beyond an artwork."""
+    for number, (_, _, right, bottom) in enumerate(boxes, start=1):
+        if right > artwork.width + BOX_PX or bottom > artwork.height + BOX_PX:
+            message = "the box of [[repeat]] {number} reaches beyond the artwork, which has {width} x {height} pixels"
+            raise ArtworkError(say(message, number=number, width=artwork.width, height=artwork.height))
 
 
 def _other_ways(artwork: Artwork, rug: Rug, error: float) -> str:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.outline import filled_to_outline, outline_of
 from chartmaker.artwork.own_size import at_own_size, back_on
-from chartmaker.artwork.placing import Placed, box_on, place
+from chartmaker.artwork.placing import Placed, box_on, place, refuse_beyond
 from chartmaker.colours.labelling import label_pixels
 from chartmaker.colours.style import StyleChoice
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
@@ -170,7 +170,9 @@ def _boxes_on(
     own: Placed, placed: Placed, artwork: Artwork, repeats: tuple[Repeat, ...], design: Design
 ) -> tuple[Box, ...]:
     """Return where the boxes of an order, told on the artwork as it came, lie on it as placed at its own size."""
-    return tuple(Box(*box_on(own.artwork, placed.artwork, artwork, repeat.box, design.turn)) for repeat in repeats)
+    boxes = [repeat.box for repeat in repeats]
+    refuse_beyond(artwork, boxes)
+    return tuple(Box(*box_on(own.artwork, placed.artwork, artwork, box, design.turn)) for box in boxes)
 
 
 def _border_sizes(

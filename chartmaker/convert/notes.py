@@ -49,6 +49,16 @@ _WIDENED = phrase(
     "So that repeats are whole, the outermost knots show more of the artwork each: there are {across:.1f} knots fewer "
     "at left and at right, {along:.1f} at top and at foot."
 )
+_BORDER = phrase(
+    "The border repeats every {drawn} knots {where}; its repeats are woven alike and begin {steps} knots apart."
+)
+_BORDER_OF_SEVERAL = phrase(
+    "Border {border} from the rim repeats every {drawn} knots {where}; its repeats are woven alike and begin {steps} "
+    "knots apart."
+)
+_WHERE = {"all round": phrase("all round"), "across": phrase("at top and foot"), "along": phrase("at the sides")}
+_WHOLE_SIZES = phrase("A repeat is whole as it is drawn with {columns} columns and {rows} rows.")
+_WHOLE_SIZES_OF_FIELD = phrase("A repeat of the field is whole as it is drawn with {columns} columns and {rows} rows.")
 
 
 def size_findings(placement: Placement) -> Iterator[Finding]:
@@ -106,7 +116,7 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
     if (repeat.rows, repeat.columns) != ((rug.rows,), (rug.columns,)):
         yield Finding(
             later(
-                "A repeat is whole as it is drawn with {columns} columns and {rows} rows.",
+                _WHOLE_SIZES_OF_FIELD if repeat.field else _WHOLE_SIZES,
                 columns=either(repeat.columns),
                 rows=either(repeat.rows),
             ),
@@ -116,14 +126,22 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
 
 
 def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
-    """Yield a note for each border and length of repeat on how its repeats come to be drawn alike."""
-    told = {(side.band, side.drawn, *sorted(set(side.steps))): side for side in reversed(sides)}
-    for side in reversed(told.values()):
+    """Yield a note for each border, by its sides, on how its repeats come to be drawn alike."""
+    alike = dict[tuple[int, float, tuple[int, ...]], set[bool]]()
+    for side in sides:
+        near = round(side.drawn, 1)
+        own = side.band, side.drawn if near.is_integer() else near, tuple(sorted(set(side.steps)))
+        alike.setdefault(own, set()).add(side.side in ("top", "bottom"))
+    several = len({side.band for side in sides}) > 1
+    for (band, drawn, steps), ways in alike.items():
+        where = _WHERE["all round" if len(ways) == 2 else "across" if True in ways else "along"]
         yield Finding(
             later(
-                "A border repeats every {drawn} knots; its repeats are woven alike and begin {steps} knots apart.",
-                drawn=f"{side.drawn:g}",
-                steps=either(tuple(sorted(set(side.steps)))),
+                _BORDER_OF_SEVERAL if several else _BORDER,
+                border=band + 1,
+                drawn=f"{drawn:g}",
+                where=later(where),
+                steps=either(steps),
             ),
             later("artwork"),
             "note",

@@ -38,7 +38,11 @@ class Design(Table):
         description="what to do with artwork whose proportions are off by over 2 %, for which one must be chosen; "
         "relay lays the design anew for the size, so that borders keep their width and repeats stay whole",
     )
-    mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
+    mirror: Mirror = Field(
+        default="none",
+        description="make the rug symmetric to the knot; the left or the lower half of the artwork counts, or the "
+        "lower left quarter",
+    )
     turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")
     tidy: Tidy = Field(
         default=1,

@@ -11,8 +11,8 @@ from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.convert.notes import border_findings
 from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
-from chartmaker.ground.errors import RugError
-from chartmaker.order.design import Design, YarnChoice
+from chartmaker.ground.errors import ArtworkError, RugError
+from chartmaker.order.design import Design, Repeat, YarnChoice
 from chartmaker.yarns.yarn import Yarn
 
 #: Red, green, blue and yellow quarters, each a little different from the yarn of its colour.
@@ -112,5 +112,24 @@ def test_what_sides_of_a_border_have_in_common_is_said_once() -> None:
         SteadySide(0, "right", 10.4, 10, 9, (10, 11, 12)),
     )
     told = [finding.what for finding in border_findings(sides)]
-    assert len(told) == 2
-    assert "begin 10 or 11 knots apart" in told[0] and "begin 10 to 12 knots apart" in told[1]
+    assert told[0].startswith("The border repeats every 10.4 knots all round")
+    assert told[1].startswith("The border repeats every 10.4 knots at the sides")
+    assert "begin 10 or 11 knots apart" in told[0] and "begin 10 to 12 knots apart" in told[1] and len(told) == 2
+    two = [*sides[:1], SteadySide(2, "left", 7.5, 7, 9, (7, 8))]
+    told = [finding.what for finding in border_findings(tuple(two))]
+    assert told[0].startswith("Border 1 from the rim repeats every 10.4 knots at top and foot")
+    assert told[1].startswith("Border 3 from the rim repeats every 7.5 knots at the sides")
+
+
+def test_a_box_of_a_repeat_beyond_the_artwork_is_refused() -> None:
+    pixels = np.repeat(np.repeat(QUARTERS, 30, axis=0), 20, axis=1)
+    repeats = (Repeat(box=(0, 0, 10, 10)), Repeat(box=(0, 0, 10, 63)))
+    with pytest.raises(ArtworkError, match=r"\[\[repeat\]\] 2 reaches beyond the artwork, which has 40 x 60 pixels"):
+        convert(
+            Artwork(pixels, None),
+            make_rug(40, 60, "40x40 per dm"),
+            CARD,
+            Design(fit="stretch"),
+            YarnChoice(),
+            repeats=repeats,
+        )

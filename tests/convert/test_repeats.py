@@ -18,6 +18,7 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert.conversion import Conversion, convert
 from chartmaker.convert.repeats import copying
 from chartmaker.convert.repeats.wholes import Period, exact_period
+from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, Repeat, YarnChoice
 
 PITCHES = st.integers(100, 260)
@@ -116,8 +117,8 @@ def test_a_repeat_given_by_the_order_serves_as_well_as_one_that_is_found() -> No
     assert np.array_equal(picked(wrong), picked(found))
     warned = " ".join(str(finding.said) for finding in wrong.findings)
     assert "Neither the drawing nor its field repeats by 100 x 80 pixels, so this box counts for nothing" in warned
-    beyond = woven(srgb, 110, 95, Repeat(box=(0, 0, 9000, 9000)))
-    assert any(finding.severity == "warning" for finding in beyond.findings)
+    with pytest.raises(ArtworkError, match="reaches beyond the artwork"):
+        woven(srgb, 110, 95, Repeat(box=(0, 0, 9000, 9000)))
 
 
 def test_the_box_is_turned_with_the_artwork() -> None:

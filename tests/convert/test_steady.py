@@ -118,7 +118,10 @@ def test_a_mirrored_rug_stays_mirrored() -> None:
 def test_what_became_of_a_border_is_told() -> None:
     found = woven(bordered("diamond", 125))
     said = " ".join(str(finding.said) for finding in found.findings)
-    assert "A border repeats every 12.5 knots; its repeats are woven alike and begin 12 or 13 knots apart." in said
+    assert (
+        "The border repeats every 12.5 knots all round; its repeats are woven alike and begin 12 or 13 knots apart."
+        in said
+    )
     told = conversion_dict(found)["border_repeats"]
     assert {side["side"] for side in told} >= {"top", "bottom"}
     assert {step for side in told for step in side["steps"]} == {12, 13}
