@@ -80,6 +80,10 @@ class Cells:
         )
         return Cells(down, across)
 
+    def from_pixel(self, top: int, left: int) -> Cells:
+        """Return the cells as they lie on a part of the artwork that begins at a pixel."""
+        return Cells(Edges(self.down.at - top * PIXEL), Edges(self.across.at - left * PIXEL))
+
 
 def cells_of(placement: Placement) -> Cells:
     """Return the cells of a placement, with their edges rounded to the nearest unit."""

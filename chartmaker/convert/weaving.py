@@ -21,7 +21,7 @@ from chartmaker.convert import notes
 from chartmaker.convert.axislines import with_axis_lines
 from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.likeness import HALO
-from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
+from chartmaker.convert.flat.tiles import FlatKnots, flat_knots, labels_under
 from chartmaker.convert.flat.trueness import trueness
 from chartmaker.convert.laying.grid import Laid, laid
 from chartmaker.convert.laying.straightening import straightened
@@ -258,10 +258,12 @@ def _repeats_equalled(
     """Return the flat knots of a window, with all repeats drawn alike where the grid is laid for them."""
     seen = window if task.within is None else _shared(window, task.within)
     placement = task.placed.placement.raster_part(*seen)
-    plane = yarns_in_order(palette, yarn_of).inks_of_pixels(labels.first)
 
     def evened(knots: NDArray[np.int16], middle: Window) -> NDArray[np.int16]:
-        return with_own_images(knots, plane, cells_of(placement).part(middle))
+        cells = cells_of(placement).part(middle)
+        under = labels_under(labels, cells)
+        plane = yarns_in_order(palette, yarn_of).inks_of_pixels(under.first)
+        return with_own_images(knots, plane, cells.from_pixel(under.top, under.left))
 
     own = evened if task.design.motifs else None
     return _in_window(

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.artwork.cells import PIXEL, Cells, Edges, cells_of
+from chartmaker.artwork.cells import PIXEL, Cells, cells_of
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
@@ -145,8 +145,7 @@ def _under(plane: ByteArray, cells: Cells) -> tuple[ByteArray, Cells]:
         (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
         for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
     )
-    cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
-    return plane[top:bottom, left:right], cells
+    return plane[top:bottom, left:right], cells.from_pixel(top, left)
 
 
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> Room:
