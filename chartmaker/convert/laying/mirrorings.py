@@ -23,8 +23,9 @@ MIRRORED_SHARE = 0.95
 #: Motifs cover at least this share of a repeat, and are looked for in so many repeats in the middle of the drawing, or
 #: in so many pixels if those are more.
 LEAST_SHARE, REPEATS, SEEN_PX = 0.002, 3, 1500
-#: Motifs have a say if most of them mirror, and are kept if this share of their axes lies well.
-LEAST_KEPT = 0.9
+#: Motifs have a say if one of so many mirrors, such as those of a drawing of which every second row is turned by a
+#: quarter, and are kept if this share of their axes lies well.
+SAY_ONE_IN, LEAST_KEPT = 3, 0.9
 #: An axis lies well if it is no further than this, in knots, from a line or from the middle of a knot.
 NEAR_KNOTS = 0.1
 _DIGITS = 6
@@ -69,7 +70,7 @@ class Mirrorings:
         return good[0]
 
     def _good(self, knots: int, period_px: Fraction) -> list[float]:
-        if len(self.motifs) <= self.others:
+        if SAY_ONE_IN * len(self.motifs) < len(self.motifs) + self.others:
             return []
         places = np.array(self.motifs)
         tried = np.unique(places) if self.held is None else np.array([self.held])
