@@ -34,6 +34,7 @@ def test_motifs_keep_their_axes_if_half_knots_lie_between_them(parts: int, knots
 
 
 def test_few_motifs_that_mirror_have_no_say() -> None:
+    assert Mirrorings().keeping(10, Fraction(50)) is None
     assert Mirrorings(50.0, False, None, (10.0, 60.0), 5).keeping(10, Fraction(50)) is None
     assert Mirrorings(50.0, False, None, (10.0, 60.0), 4).keeping(10, Fraction(50)) == 60.0  # the nearer to the middle
 

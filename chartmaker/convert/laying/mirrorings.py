@@ -70,7 +70,7 @@ class Mirrorings:
         return good[0]
 
     def _good(self, knots: int, period_px: Fraction) -> list[float]:
-        if SAY_ONE_IN * len(self.motifs) < len(self.motifs) + self.others:
+        if not self.motifs or SAY_ONE_IN * len(self.motifs) < len(self.motifs) + self.others:
             return []
         places = np.array(self.motifs)
         tried = np.unique(places) if self.held is None else np.array([self.held])
