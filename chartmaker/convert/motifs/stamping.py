@@ -138,11 +138,10 @@ def stamped(
 ) -> tuple[NDArray[np.int16], Bits]:
     """Return the map with those stamps that do no harm, with which of them those are.
 
-    A stamp does harm if another wants one of its knots, or if the map before and the map with all stamps tell that it
-    is not harmless. Together they may
-    lose no more than `most` KNOTths, or nothing if that is less; else all of the `kind` that loses most for its area
-    are left out, because some of a kind alone would be like neither each other nor the rest. For the same reason all of
-    a kind are left out of which hardly any are harmless.
+    A stamp does harm if another wants one of its knots, or if the map before and the map with all stamps tell that
+    it is not harmless. Together they may lose no more than `most` KNOTths, or nothing if that is less; else all of
+    the `kind` that loses most for its area are left out, because some of a kind alone would be like neither each
+    other nor the rest. For the same reason all of a kind are left out of which hardly any are harmless.
     """
     kept, unsure = np.ones(len(stamps), dtype=bool), np.ones(len(stamps), dtype=bool)
     lost = np.array([stamp.lost for stamp in stamps], dtype=np.int64)

@@ -91,7 +91,7 @@ def _repeated(
 
     edges = cells.down.at / PIXEL, cells.across.at / PIXEL
     drawing = mirrored(along_axes(drawing, whole, edges, shown), whole, edges, shown)
-    if evened:
+    if evened and all(own.any() for own in regular):
         rows, columns = (
             _middle(own, side.knots) for own, side in zip(regular, (whole.down, whole.across), strict=True)
         )
