@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ KNOT = 4096
 Whole = NDArray[np.int64]
 #: The rows and the columns of a part of a grid.
 Window = tuple[slice, slice]
+_Pixel = TypeVar("_Pixel", bound=np.generic)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,6 +85,14 @@ class Cells:
     def from_pixel(self, top: int, left: int) -> Cells:
         """Return the cells as they lie on a part of the artwork that begins at a pixel."""
         return Cells(Edges(self.down.at - top * PIXEL), Edges(self.across.at - left * PIXEL))
+
+    def under(self, plane: NDArray[_Pixel]) -> tuple[NDArray[_Pixel], Cells]:
+        """Return only the pixels of a plane that the cells reach over, with the cells as they lie on these."""
+        (top, bottom), (left, right) = (
+            (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
+            for edges, size in zip((self.down, self.across), plane.shape, strict=True)
+        )
+        return plane[top:bottom, left:right], self.from_pixel(top, left)
 
 
 def cells_of(placement: Placement) -> Cells:

@@ -103,7 +103,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
         The ink of each pixel, or OUTSIDE beyond the rug.
     cells : Cells
     """
-    (tall, wide), (plane, cells) = _knot_px(cells), _under(plane, cells)
+    (tall, wide), (plane, cells) = _knot_px(cells), cells.under(plane)
     found = motifs_in(plane, (tall, wide))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
@@ -139,15 +139,6 @@ def _knot_px(cells: Cells) -> tuple[float, float]:
     return tall, wide
 
 
-def _under(plane: ByteArray, cells: Cells) -> tuple[ByteArray, Cells]:
-    """Return only the pixels that cells reach over, with the cells as they lie on these."""
-    (top, bottom), (left, right) = (
-        (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
-        for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
-    )
-    return plane[top:bottom, left:right], cells.from_pixel(top, left)
-
-
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> Room:
     """Return how much room a map leaves."""
     true, most, invented = ink_shown(knots, pure(plane), cells)
@@ -165,8 +156,8 @@ def _drawn_equal(
     quarters: bool,
 ) -> tuple[NDArray[np.int16], list[Motif], Room]:
     """Return the map with some motifs drawn equal, the motifs for which that was done, and the room that is left."""
-    askings, done = _askings(motifs, found, quarters=quarters), list[Motif]()
-    all_kinds = askings
+    kinds, done = _askings(motifs, found, quarters=quarters), list[Motif]()
+    askings = kinds
     for _ in range(MOST_ASKED):
         answers = _within(room.invented, askings, knots, plane, cells)
         stamps, whose, of_kind = list[Stamp](), list[Motif](), list[int]()
@@ -186,7 +177,7 @@ def _drawn_equal(
         ]
         if not askings:
             break
-    knots, room = _own_images(knots, all_kinds, {motif.area for motif in done}, found, cells, plane, room)
+    knots, room = _own_images(knots, kinds, {motif.area for motif in done}, found, cells, plane, room)
     return knots, done, room
 
 
@@ -198,9 +189,9 @@ def with_own_images(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) ->
     Parameters
     ----------
     knots, plane, cells
-        As `equalled` takes them.
+        As `equalled` takes them; the plane has only the pixels that the cells reach over.
     """
-    (tall, wide), (plane, cells) = _knot_px(cells), _under(plane, cells)
+    tall, wide = _knot_px(cells)
     found = motifs_in(plane, (tall, wide))
     able = found.able & ~found.lined & (found.areas.pixels >= LEAST_ALONE_KNOTS * tall * wide)
     motifs = [found.motif(area) for area in np.flatnonzero(able).tolist()]

@@ -22,7 +22,7 @@ from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.drawing import NOTHING, Member
 from chartmaker.convert.motifs.finding import Motifs
 from chartmaker.convert.motifs.likeness import FLIPS, Turn, after, back, turned
-from chartmaker.convert.motifs.stamping import Stamp
+from chartmaker.convert.motifs.stamping import Stamp, pieces_in
 from chartmaker.convert.motifs.summing import Whole, sums
 
 _ALL_ROUND = np.ones((3, 3), dtype=bool)
@@ -65,7 +65,10 @@ def own_image(
 
 @dataclass(frozen=True, eq=False)
 class _Way:
-    """A way to draw some knots: how much of the artwork it has `shown`, how uneven its steps are, and its inks."""
+    """A way to draw some knots: how much of the artwork it has `shown`, how uneven its steps are, and its inks.
+
+    Of ways that are as good the darker is taken, whose inks add up to less as `dark` says.
+    """
 
     shown: int
     uneven: int
@@ -117,7 +120,8 @@ class _Seen:
         rows, columns = knots.shape
         if min(down.start, across.start) < 0 or down.stop > rows or across.stop > columns:
             return None
-        own, drawn = knots[down, across], np.full_like(knots[down, across], NOTHING)
+        own = knots[down, across]
+        drawn = np.full_like(own, NOTHING)
         high, wide = member.drawn.shape
         drawn[member.row - down.start :, member.column - across.start :][:high, :wide] = member.drawn
         number = np.arange(drawn.size).reshape(drawn.shape)
@@ -232,20 +236,14 @@ class _Seen:
 
 def _cover(found: Motifs, plane: ByteArray, cells: Cells, window: Window, inks: int) -> tuple[Whole, Bits]:
     """Return how much each ink covers of some cells, shape (cells, inks), in KNOTths, and which cells a line meets."""
-    down, across = (
-        edges.at[lines.start : lines.stop + 1] for edges, lines in zip((cells.down, cells.across), window, strict=True)
-    )
-    y, x = (
-        slice(max(int(at[0] // PIXEL), 0), min(int(-(-at[-1] // PIXEL)), size))
-        for at, size in zip((down, across), plane.shape, strict=True)
-    )
-    down, across, part = down - y.start * PIXEL, across - x.start * PIXEL, plane[y, x]
+    part, on_part = cells.part(window).under(plane)
+    down, across = on_part.down.at, on_part.across.at
     met = np.array([ink for ink in np.unique(part).tolist() if ink != OUTSIDE and ink < inks], dtype=np.intp)
     area = (np.diff(down)[:, None] * np.diff(across))[..., None]
     share = sums(part, met.tolist(), down, across, (PIXEL, PIXEL)) * KNOT // area
     cover = np.zeros((share.shape[0] * share.shape[1], inks), dtype=np.int64)
     cover[:, met] = share.reshape(len(cover), -1)
-    lines = found.thin[found.areas.of_pixel[y, x]].astype(np.uint8)
+    lines = found.thin[cells.part(window).under(found.areas.of_pixel)[0]].astype(np.uint8)
     return cover, sums(lines, (1,), down, across, (PIXEL, PIXEL)).ravel() > 0
 
 
@@ -260,11 +258,4 @@ def _around(lines: Index, size: int) -> slice:
 
 def _like_pieces(before: NDArray[np.int16], after: NDArray[np.int16]) -> bool:
     inks = np.union1d(before, after).tolist()
-    return all(_pieces(before == ink) == _pieces(after == ink) for ink in inks)
-
-
-def _pieces(knots: Bits) -> int:
-    """Return into how many pieces some knots fall, which touch at their corners too."""
-    from scipy.ndimage import label
-
-    return int(label(knots, _ALL_ROUND)[1])
+    return all(pieces_in(before == ink) == pieces_in(after == ink) for ink in inks)

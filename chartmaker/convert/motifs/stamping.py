@@ -126,7 +126,7 @@ def stands_well(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int16
     if not _takes_ground(one, mine, own) or _touches(mine, of_motif[other], changed, own):
         return False
     met = {*one[changed].tolist(), *other[changed].tolist()} - {*stamp.inks}
-    return all(_pieces(one == ink) == _pieces(other == ink) for ink in met)
+    return all(pieces_in(one == ink) == pieces_in(other == ink) for ink in met)
 
 
 def stamped(
@@ -199,7 +199,7 @@ def _takes_ground(before: NDArray[np.int16], mine: Bits, own: Bits) -> bool:
     return bool((counts[taken] == counts.max()).all())
 
 
-def _pieces(knots: Bits) -> int:
+def pieces_in(knots: Bits) -> int:
     """Return how many pieces some knots fall into, which touch at their corners too."""
     from scipy.ndimage import label
 

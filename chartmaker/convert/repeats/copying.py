@@ -92,10 +92,7 @@ def _repeated(
     edges = cells.down.at / PIXEL, cells.across.at / PIXEL
     drawing = mirrored(along_axes(drawing, whole, edges, shown), whole, edges, shown)
     if evened and all(own.any() for own in regular):
-        rows, columns = (
-            _middle(own, side.knots) for own, side in zip(regular, (whole.down, whole.across), strict=True)
-        )
-        drawing = _evened(drawing, met, whole, (rows, columns), lambda knots: evened(knots, (rows, columns)))
+        drawing = _evened(drawing, met, whole, regular, evened)
     return alike(before, drawing, met, whole, regular)
 
 
@@ -148,33 +145,25 @@ def alike(
     return result
 
 
-def _middle(regular: Bits, knots: int) -> slice:
-    """Return the lines in the middle that belong to repeats, as many as a few repeats take."""
-    lines = np.flatnonzero(regular)
-    low, high = int(lines[0]), int(lines[-1]) + 1
-    cut = max((high - low - SEEN * knots) // 2, 0)
-    return slice(low + cut, high - cut)
+def _middle(size: int, most: int) -> slice:
+    """Return at most so many lines in the very middle of a side, or one more so that it is the very middle."""
+    first = max((size - most) // 2, 0)
+    return slice(first, size - first)
 
 
 def _evened(
-    drawing: NDArray[np.int16],
-    met: Bits,
-    whole: WholeLattice,
-    middle: Window,
-    changed: Callable[[NDArray[np.int16]], NDArray[np.int16]],
+    drawing: NDArray[np.int16], met: Bits, whole: WholeLattice, regular: tuple[Bits, Bits], evened: Evened
 ) -> NDArray[np.int16]:
-    """Return the drawing of a repeat after a few repeats in the `middle` of the map were `changed`, side by side."""
-    rows, columns = (np.arange(lines.start, lines.stop) for lines in middle)
-    places = class_of(whole, rows, columns)
+    """Return the drawing of a repeat after a few repeats in the middle of the map were evened, side by side."""
+    sizes = whole.down.knots, whole.across.knots
+    lines = [np.flatnonzero(own)[[0, -1]].tolist() for own in regular]
+    cut = [_middle(last + 1 - first, SEEN * knots) for (first, last), knots in zip(lines, sizes, strict=True)]
+    rows, columns = (slice(first + own.start, first + own.stop) for (first, _), own in zip(lines, cut, strict=True))
+    places = class_of(whole, np.arange(rows.start, rows.stop), np.arange(columns.start, columns.stop))
     if not met[places].all():
         return drawing
-    new = changed(drawing[places])
-    inner = tuple(
-        slice(first, size - first)
-        for size, knots in zip(places.shape, (whole.down.knots, whole.across.knots), strict=True)
-        for first in (max((size - knots) // 2, 0),)
-    )
-    own, ink = places[inner].ravel(), new[inner].ravel()
+    inner = tuple(_middle(size, knots) for size, knots in zip(places.shape, sizes, strict=True))
+    own, ink = places[inner].ravel(), evened(drawing[places], (rows, columns))[inner].ravel()
     result = drawing.copy()
     result[own] = ink
     unsure = own[result[own] != ink]  # a place that lies in it twice, and is not drawn the same
@@ -194,9 +183,8 @@ def _in_the_middle(places: Index, whole: WholeLattice, regular: tuple[Bits, Bits
     number = np.full(whole.down.knots * whole.across.knots, -1, dtype=np.intp)
     number[places] = np.arange(len(places))
     rows, columns = (
-        lines[first : len(lines) - first]
+        lines[_middle(len(lines), 2 * knots)]
         for lines, knots in zip(map(np.flatnonzero, regular), (whole.down.knots, whole.across.knots), strict=True)
-        for first in (max(len(lines) // 2 - knots, 0),)
     )
     own = number[class_of(whole, rows, columns)]
     row, column = np.nonzero(own >= 0)
