@@ -114,7 +114,7 @@ def _histogram(artwork: Artwork) -> _Histogram:
 def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
     low = max(first - 1, 0)  # one row more on either side, so that blocks across the edges of bands are found
     band, own = slice(low, end + 1), slice(first - low, end - low)
-    code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
+    code, inside = packed(artwork.srgb[band]), inside_of(artwork, band)
     line, block, inside = code[own].ravel(), even_pixels(code, inside)[own].ravel(), inside[own].ravel()
     runs = np.flatnonzero(np.append(True, line[1:] != line[:-1]))
     many = len(runs) * 3 > len(line)  # a photograph
@@ -133,7 +133,7 @@ def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
     return _Histogram(codes[met].astype(np.int64), total[met].astype(np.int64), even[met].astype(np.int64))
 
 
-def _inside(artwork: Artwork, rows: slice) -> NDArray[np.bool_]:
+def inside_of(artwork: Artwork, rows: slice) -> NDArray[np.bool_]:
     """Return which pixels are fully inside the rug's outline."""
     if artwork.coverage is None:
         return np.ones(artwork.srgb[rows].shape[:2], dtype=bool)

@@ -10,18 +10,24 @@ from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks.bordersizes import sizes_of_borders
+from chartmaker.colours.evening import evened
 from chartmaker.convert.conversion import repeats_in
 from chartmaker.convert.notes import repeat_findings
 from chartmaker.convert.report import RepeatReport
 from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
+from chartmaker.ground.sentence import later
+from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.foreseeing import check_room
 from chartmaker.order.rugfile import RugFile
 from chartmaker.order.wholesizes import BorderSizes
 from chartmaker.relay.masterly import remarks_on_drawn
 from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 from chartmaker.verify.artworks import Shown
+
+#: With fewer pixels a knot than this, pixels stand for knots, and none of them lies on an edge.
+LEAST_TO_EVEN = 2.0
 
 
 def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -41,7 +47,24 @@ def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tu
         data = mask_bytes(path, number)
         read[f"mask {number}"] = hashlib.sha256(data).hexdigest()
         masks[number] = mask_of(data, path, number)
-    return with_regions(artwork, order.regions, masks), noticed
+    artwork, notes = _without_losses(artwork, order)
+    return with_regions(artwork, order.regions, masks), (*noticed, *notes)
+
+
+def _without_losses(artwork: Artwork, order: RugFile) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Return the artwork with what compression did to a drawing undone, and a note if anything was done to it."""
+    pixels_a_knot = artwork.height * artwork.width / order.rug.knots
+    if order.artwork is None or order.design.style == "shaded" or pixels_a_knot < LEAST_TO_EVEN:
+        return artwork, ()
+    even, colours = evened(artwork, pixels_a_knot)
+    if not colours:
+        return artwork, ()
+    said = later(
+        "Compression roughened this drawing, so each pixel got back one of the {n} even colours that were found, "
+        "and edges are sharp again. A PNG or TIFF straight from the drawing program shows more.",
+        n=colours,
+    )
+    return even, (Finding(said, inert(order.artwork.name), "note"),)
 
 
 def relaid_order(artwork: Artwork, order: RugFile) -> Relaid | None:

@@ -1,0 +1,92 @@
+"""A drawing that compression roughened gets its even colours back, as if it had been saved without loss."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.colours.gathering import CALM, gathered
+from chartmaker.colours.labelling import OUTSIDE, Labels, label_pixels
+from chartmaker.colours.palette import even_pixels
+from chartmaker.colours.sharpening import sharpened
+from chartmaker.ground.memory import Values, memory
+
+#: What was saved without loss has fewer uneven ones than this among its calm blocks of 2 x 2 pixels.
+MOST_UNEVEN = 0.05
+#: A speck has less than this share of a knot's pixels, and no even block of its colour within so many pixels.
+SPECK_SHARE, SPECK_REACH = 1 / 6, 3
+_BAND_PIXELS = 2_000_000
+
+
+def evened(artwork: Artwork, pixels_a_knot: float) -> tuple[Artwork, int]:
+    """Return an artwork in its even colours and their mixtures along edges, and how many colours there are.
+
+    What was saved without loss, and what is painted or photographed, comes back as it is, with 0.
+
+    Parameters
+    ----------
+    artwork : Artwork
+    pixels_a_knot : float
+        Specks that are much smaller than a knot are noise.
+    """
+    of = (artwork.srgb, artwork.coverage, pixels_a_knot)
+    even, colours = memory().recall("evened", of, lambda: _evened(artwork, pixels_a_knot))
+    return (replace(artwork, srgb=even), len(colours)) if len(colours) else (artwork, 0)
+
+
+def _evened(artwork: Artwork, pixels_a_knot: float) -> Values:
+    """Return the even pixels and the colours, or two empty arrays."""
+    colours = gathered(artwork) if _is_rough(artwork) else None
+    if colours is None:
+        return np.empty((0, 0, 3), np.uint8), np.empty((0, 3), np.uint8)
+    labels = label_pixels(artwork, colours)
+    mixed = sharpened(_without_specks(labels, len(colours), SPECK_SHARE * pixels_a_knot))
+    table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.float32)
+    of_low = mixed.of_low[..., None].astype(np.float32)
+    even = np.round(table[mixed.low] * of_low + table[mixed.high] * (1 - of_low)).astype(np.uint8)
+    outside = labels.first == OUTSIDE
+    even[outside] = artwork.srgb[outside]
+    return even, colours
+
+
+def _without_specks(labels: Labels, colours: int, least: float) -> Labels:
+    """Return the labels without specks of less than `least` pixels whose colours are not at hand: noise made them."""
+    from scipy.ndimage import distance_transform_edt, label, maximum_filter
+
+    sure = even_pixels(labels.first, labels.second_share == 0)
+    doubtful = labels.first != OUTSIDE
+    for colour in range(colours):
+        near = maximum_filter(sure & (labels.first == colour), 2 * SPECK_REACH + 1)
+        doubtful &= ~((labels.first == colour) & near)
+    number, count = label(doubtful, np.ones((3, 3)))
+    small = np.bincount(number.ravel(), minlength=count + 1) < least
+    small[0] = False
+    speck = small[number]
+    if not speck.any() or speck.all():
+        return labels
+    y, x = distance_transform_edt(speck, return_distances=False, return_indices=True)
+    taken = y[speck], x[speck]
+    first, second, share = labels.first.copy(), labels.second.copy(), labels.second_share.copy()
+    first[speck] = second[speck] = labels.first[taken]
+    share[speck] = 0
+    return replace(labels, first=first, second=second, second_share=share)
+
+
+def _is_rough(artwork: Artwork) -> bool:
+    """Return whether too many of the calm blocks of 2 x 2 pixels vary a little."""
+    calm = uneven = 0
+    step = max(2, _BAND_PIXELS // artwork.width)
+    for top in range(0, artwork.height, step):
+        spread = _spread(artwork.srgb[top : top + step])
+        calm += int((spread <= CALM).sum())
+        uneven += int(((spread > 0) & (spread <= CALM)).sum())
+    return uneven > MOST_UNEVEN * calm
+
+
+def _spread(srgb: ByteArray) -> NDArray[np.uint8]:
+    """Return by how much the four pixels of each block of 2 x 2 differ at most in a channel."""
+    four = [srgb[:-1, :-1], srgb[1:, :-1], srgb[:-1, 1:], srgb[1:, 1:]]
+    return np.asarray((np.maximum.reduce(four) - np.minimum.reduce(four)).max(axis=-1))
