@@ -5,6 +5,7 @@ python tests/bench/bench_drawing.py --family tilings --each      # one line a ho
 python tests/bench/bench_drawing.py --measure corners,dents --save before.json
 python tests/bench/bench_drawing.py --measure corners,dents --against before.json
 python tests/bench/bench_drawing.py --quick --tree ../other      # another tree's converter beside this one's
+python tests/bench/bench_drawing.py --quick --jpeg 85            # saved as JPEG first
 """
 
 from __future__ import annotations
@@ -17,13 +18,14 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from support.compressing import as_jpeg
 from support.drawing_measures.placed import Drawing, Placed, Score, coverage, even_edges, integration, summed
 from support.drawing_measures.shaded import details, grid_colours, third_yarn
 from support.drawing_measures.table import TARGETS, flat_scores
@@ -31,6 +33,7 @@ from support.drawings import card_of, converted, picked
 from support.holdouts import Artwork, HoldOut, hold_outs, rows_of
 from support.making import make_rug
 
+from chartmaker.artwork.artwork import Artwork as Pixels
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear, lab_from_srgb8
 
@@ -49,11 +52,24 @@ class Woven:
 
 
 def by_converter(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
-    result = converted(artwork.srgb, make_rug(hold_out.columns, rows, hold_out.density), card_of(artwork.colours))
+    result = converted(
+        undone(artwork.srgb, hold_out.columns * rows),
+        make_rug(hold_out.columns, rows, hold_out.density),
+        card_of(artwork.colours),
+    )
     placed = getattr(result, "placed", None)
     if placed is None:  # a tree from before the converter chose its own edges
         return evenly(picked(result), artwork)
     return Woven(picked(result), placed.placement.raster_row_edges, placed.placement.column_edges)
+
+
+def undone(srgb: np.ndarray, knots: int) -> np.ndarray:
+    """Return an artwork with what compression did to it undone, as it is whenever an order's artwork is read."""
+    try:
+        from chartmaker.colours.evening import evened
+    except ImportError:  # a tree from before there was any such thing
+        return srgb
+    return evened(Pixels(srgb), srgb.shape[0] * srgb.shape[1] / knots)[0].srgb
 
 
 def evenly(knots: np.ndarray, artwork: Artwork) -> Woven:
@@ -90,9 +106,11 @@ METHODS: dict[str, Callable[[HoldOut, Artwork, int], Woven]] = {
 
 
 def measured(
-    hold_out: HoldOut, methods: list[str], only: set[str] | None, keep: Path | None
+    hold_out: HoldOut, methods: list[str], only: set[str] | None, keep: Path | None, jpeg: int | None = None
 ) -> dict[str, dict[str, Score]]:
     artwork = hold_out.made()
+    if jpeg:
+        artwork = replace(artwork, srgb=as_jpeg(artwork.srgb, jpeg))
     rows = rows_of(hold_out, artwork.srgb)
     found: dict[str, dict[str, Score]] = {}
     labels = artwork.labels
@@ -135,9 +153,10 @@ def collected(options: argparse.Namespace) -> Scores:
         and (not options.quick or hold_out.quick)
     ]
     scores: Scores = {}
+    methods = options.methods.split(",")
     for number, hold_out in enumerate(chosen, start=1):
         start = time.process_time()
-        for method, found in measured(hold_out, options.methods.split(","), only, options.keep).items():
+        for method, found in measured(hold_out, methods, only, options.keep, options.jpeg).items():
             scores.setdefault(method, {})[f"{hold_out.family}: {hold_out}"] = found
         took = time.process_time() - start
         print(f"[{number}/{len(chosen)}] {hold_out.family}: {hold_out}, {took:.1f} s", file=sys.stderr)
@@ -198,6 +217,7 @@ def main() -> None:
     parser.add_argument("--each", action="store_true", help="one line a hold-out, not one a family")
     parser.add_argument("--save", type=Path, help="write the scores as JSON")
     parser.add_argument("--against", type=Path, help="the converter's scores saved before, printed beside these")
+    parser.add_argument("--jpeg", type=int, help="save all artwork as JPEG of this quality first")
     parser.add_argument("--tree", type=Path, help="another tree whose converter is measured too")
     parser.add_argument("--keep", type=Path, help="a folder for the knots as .npz files, to be looked at")
     options = parser.parse_args()
@@ -211,7 +231,9 @@ def main() -> None:
         columns = {"before": loaded(options.against)["converter"], **columns}
         columns["before"] = {n: s for n, s in columns["before"].items() if n in scores["converter"]}
     if options.tree:
-        passed = [f"--{key}={getattr(options, key)}" for key in ("family", "name", "measure") if getattr(options, key)]
+        passed = [
+            f"--{key}={getattr(options, key)}" for key in ("family", "name", "measure", "jpeg") if getattr(options, key)
+        ]
         other = of_tree(options.tree, passed + (["--quick"] if options.quick else []))
         columns = {"other tree": other["converter"], **columns}
     printed(columns, options.each)
