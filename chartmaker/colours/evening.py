@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -11,13 +12,15 @@ from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.colours.gathering import CALM, gathered
 from chartmaker.colours.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.colours.palette import even_pixels
-from chartmaker.colours.sharpening import sharpened
+from chartmaker.colours.sharpening import LONGEST, sharpened
 from chartmaker.ground.memory import Values, memory
 
 #: What was saved without loss has fewer uneven ones than this among its calm blocks of 2 x 2 pixels.
 MOST_UNEVEN = 0.05
 #: A speck has less than this share of a knot's pixels, and no even block of its colour within so many pixels.
 SPECK_SHARE, SPECK_REACH = 1 / 6, 3
+#: Rows beyond a band that a smeared edge across its end reaches into.
+HALO = LONGEST + 1
 _BAND_PIXELS = 2_000_000
 
 
@@ -42,19 +45,23 @@ def _evened(artwork: Artwork, pixels_a_knot: float) -> Values:
     colours = gathered(artwork) if _is_rough(artwork) else None
     if colours is None:
         return np.empty((0, 0, 3), np.uint8), np.empty((0, 3), np.uint8)
-    labels = label_pixels(artwork, colours)
-    mixed = sharpened(_without_specks(labels, len(colours), SPECK_SHARE * pixels_a_knot))
+    labels = _without_specks(label_pixels(artwork, colours), len(colours), SPECK_SHARE * pixels_a_knot)
     table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.float32)
-    of_low = mixed.of_low[..., None].astype(np.float32)
-    even = np.round(table[mixed.low] * of_low + table[mixed.high] * (1 - of_low)).astype(np.uint8)
-    outside = labels.first == OUTSIDE
-    even[outside] = artwork.srgb[outside]
+    even = artwork.srgb.copy()
+    step = max(1, _BAND_PIXELS // artwork.width)
+    for top in range(0, artwork.height, step):  # in bands, since mixtures take many bytes a pixel
+        low, end = max(top - HALO, 0), min(top + step, artwork.height)
+        band = sharpened(labels.part(slice(low, min(end + HALO, artwork.height)), slice(0, artwork.width)))
+        one, other, of_one = (plane[top - low : end - low] for plane in (band.low, band.high, band.of_low))
+        mixture = table[one] * of_one[..., None] + table[other] * (1 - of_one[..., None])
+        inside = labels.first[top:end] != OUTSIDE
+        even[top:end][inside] = np.round(mixture)[inside].astype(np.uint8)
     return even, colours
 
 
 def _without_specks(labels: Labels, colours: int, least: float) -> Labels:
     """Return the labels without specks of less than `least` pixels whose colours are not at hand: noise made them."""
-    from scipy.ndimage import distance_transform_edt, label, maximum_filter
+    from scipy.ndimage import label, maximum_filter
 
     sure = even_pixels(labels.first, labels.second_share == 0)
     doubtful = labels.first != OUTSIDE
@@ -65,13 +72,20 @@ def _without_specks(labels: Labels, colours: int, least: float) -> Labels:
     small = np.bincount(number.ravel(), minlength=count + 1) < least
     small[0] = False
     speck = small[number]
-    if not speck.any() or speck.all():
+    if not speck.any():
         return labels
-    y, x = distance_transform_edt(speck, return_distances=False, return_indices=True)
-    taken = y[speck], x[speck]
     first, second, share = labels.first.copy(), labels.second.copy(), labels.second_share.copy()
-    first[speck] = second[speck] = labels.first[taken]
-    share[speck] = 0
+    beside = np.where(speck, OUTSIDE, labels.first)
+    y, x = np.nonzero(speck)
+    for _ in range(math.ceil(least)):  # each time from the pixels round what is left of a speck
+        found = np.full(len(y), OUTSIDE, dtype=np.uint8)
+        for down, right in ((-1, 0), (0, -1), (0, 1), (1, 0)):
+            there = np.clip(y + down, 0, len(first) - 1), np.clip(x + right, 0, first.shape[1] - 1)
+            found = np.where(found == OUTSIDE, beside[there], found)
+        beside[y, x] = found
+        first[y, x] = second[y, x] = np.where(found == OUTSIDE, first[y, x], found)
+        share[y, x] = 0
+        y, x = y[found == OUTSIDE], x[found == OUTSIDE]
     return replace(labels, first=first, second=second, second_share=share)
 
 

@@ -24,6 +24,7 @@ from support.making import make_rug
 from support.ordering import Result
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.colours import evening
 from chartmaker.colours.evening import evened
 
 
@@ -66,6 +67,14 @@ def test_a_jpeg_of_high_quality_loses_nothing() -> None:
     assert pure.mean() > 0.9
     pairs = np.unique(np.stack([first[pure], restored[pure]]), axis=1)
     assert pairs.shape[1] == 6  # each colour became one colour
+
+
+def test_the_size_of_bands_makes_no_difference(monkeypatch: pytest.MonkeyPatch) -> None:
+    artwork = Artwork(as_jpeg(held_out("star 12.5 square")[1].srgb[:200], 60))
+    whole, colours = evened(artwork, 69)
+    assert colours
+    monkeypatch.setattr(evening, "_BAND_PIXELS", 7 * artwork.width)
+    np.testing.assert_array_equal(evened(artwork, 69)[0].srgb, whole.srgb)
 
 
 def test_what_was_saved_without_loss_is_left_alone() -> None:
