@@ -41,6 +41,8 @@ MOST_JOINED, THICK = 4, 0.02
 LEAST_GATHERED = 0.9
 #: ... and this share if only the ground has areas and all else is thin lines, which a dull photograph looks like.
 LEAST_ON_GROUND = 0.975
+#: No more than this share of a drawing lies in blocks of DEEP x DEEP calm pixels that belong to none of its clouds.
+MOST_UNEXPLAINED = 0.002
 
 _LEVELS = 256 // STEP
 _BAND_PIXELS = 2_000_000
@@ -69,6 +71,8 @@ def gathered(artwork: Artwork) -> ByteArray | None:
     in_areas = int((areas.deep_share[real] >= LEAST_DEEP).sum())
     least = LEAST_GATHERED if in_areas > 1 else LEAST_ON_GROUND
     if not parted or histogram.share_within(clouds.middles[real]) < least:
+        return None
+    if _unexplained(artwork, histogram.table(clouds.middles[real])) > MOST_UNEXPLAINED:
         return None
     colours = [colour for index in real for colour in areas.told_apart(index)]
     return np.asarray(np.round(colours), dtype=np.uint8)
@@ -253,6 +257,15 @@ def _calm(artwork: Artwork, band: slice) -> NDArray[np.bool_]:
     four = [pixel[:-1, :-1], pixel[1:, :-1], pixel[:-1, 1:], pixel[1:, 1:]]
     spread = np.maximum.reduce(four) - np.minimum.reduce(four)
     return covered((spread <= CALM).all(axis=-1), 2) & inside_of(artwork, band)
+
+
+def _unexplained(artwork: Artwork, table: ByteArray) -> float:
+    """Return the share of pixels in calm areas of no cloud, which are those of a picture among what is drawn."""
+    found = 0
+    for band in _bands(artwork):
+        lost = _calm(artwork, band) & (table[_codes(artwork.srgb[band])] == _NO_CLOUD)
+        found += int(_deep(np.where(lost, 0, _NO_CLOUD).astype(np.uint8)).sum())
+    return found / (artwork.height * artwork.width)
 
 
 def _deep(cloud: ByteArray) -> NDArray[np.bool_]:

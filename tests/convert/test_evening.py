@@ -85,6 +85,16 @@ def test_what_was_saved_without_loss_is_left_alone() -> None:
     assert evened(photograph, 60) == (photograph, 0)
 
 
+@pytest.mark.parametrize("side", [150, 400])
+@pytest.mark.parametrize("quality", [None, 90])
+def test_a_grey_photograph_set_into_a_drawing_keeps_its_shades(side: int, quality: int | None) -> None:
+    srgb = held_out("star 12.5 square framed")[1].srgb.copy()
+    photograph = np.array(Image.fromarray(data.camera()).resize((side, side)))
+    srgb[300 : 300 + side, 200 : 200 + side] = photograph[..., None]
+    artwork = Artwork(srgb if quality is None else as_jpeg(srgb, quality))
+    assert evened(artwork, 69) == (artwork, 0)
+
+
 def test_transparent_pixels_and_regions_stay() -> None:
     made = held_out("star 12.5 square")[1]
     srgb = as_jpeg(made.srgb, 90)
