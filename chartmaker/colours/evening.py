@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -19,6 +18,10 @@ from chartmaker.ground.memory import Values, memory
 MOST_UNEVEN = 0.05
 #: A speck has less than this share of a knot's pixels, and no even block of its colour within so many pixels.
 SPECK_SHARE, SPECK_REACH = 1 / 6, 3
+#: With so many pixels a knot, lines without a block of 2 x 2 pixels are too thin to be woven, and are specks as well.
+LEAST_FOR_THIN = 16.0
+#: Specks are filled from their sides so many times.
+SPECK_ROUNDS = 6
 #: Rows beyond a band that a smeared edge across its end reaches into.
 HALO = LONGEST + 1
 _BAND_PIXELS = 2_000_000
@@ -45,7 +48,7 @@ def _evened(artwork: Artwork, pixels_a_knot: float) -> Values:
     colours = gathered(artwork) if _is_rough(artwork) else None
     if colours is None:
         return np.empty((0, 0, 3), np.uint8), np.empty((0, 3), np.uint8)
-    labels = _without_specks(label_pixels(artwork, colours), len(colours), SPECK_SHARE * pixels_a_knot)
+    labels = _without_specks(artwork, label_pixels(artwork, colours), colours, pixels_a_knot)
     table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.float32)
     even = artwork.srgb.copy()
     step = max(1, _BAND_PIXELS // artwork.width)
@@ -59,34 +62,46 @@ def _evened(artwork: Artwork, pixels_a_knot: float) -> Values:
     return even, colours
 
 
-def _without_specks(labels: Labels, colours: int, least: float) -> Labels:
-    """Return the labels without specks of less than `least` pixels whose colours are not at hand: noise made them."""
-    from scipy.ndimage import label, maximum_filter
-
-    sure = even_pixels(labels.first, labels.second_share == 0)
-    doubtful = labels.first != OUTSIDE
-    for colour in range(colours):
-        near = maximum_filter(sure & (labels.first == colour), 2 * SPECK_REACH + 1)
-        doubtful &= ~((labels.first == colour) & near)
-    number, count = label(doubtful, np.ones((3, 3)))
-    small = np.bincount(number.ravel(), minlength=count + 1) < least
-    small[0] = False
-    speck = small[number]
+def _without_specks(artwork: Artwork, labels: Labels, colours: ByteArray, pixels_a_knot: float) -> Labels:
+    """Return the labels without colours that smeared edges only seem to have; the likelier one beside takes over."""
+    speck = _specks(labels, len(colours), pixels_a_knot)
     if not speck.any():
         return labels
     first, second, share = labels.first.copy(), labels.second.copy(), labels.second_share.copy()
-    beside = np.where(speck, OUTSIDE, labels.first)
+    beside = np.where(speck, OUTSIDE, first)
+    table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.int64)
     y, x = np.nonzero(speck)
-    for _ in range(math.ceil(least)):  # each time from the pixels round what is left of a speck
-        found = np.full(len(y), OUTSIDE, dtype=np.uint8)
+    for _ in range(SPECK_ROUNDS):  # each time from the pixels round what is left of a speck
+        found, nearest = np.full(len(y), OUTSIDE, dtype=np.uint8), np.full(len(y), np.iinfo(np.int64).max)
         for down, right in ((-1, 0), (0, -1), (0, 1), (1, 0)):
             there = np.clip(y + down, 0, len(first) - 1), np.clip(x + right, 0, first.shape[1] - 1)
-            found = np.where(found == OUTSIDE, beside[there], found)
+            away = ((table[beside[there]] - artwork.srgb[y, x]) ** 2).sum(axis=1)
+            nearer = (beside[there] != OUTSIDE) & (away < nearest)
+            found, nearest = np.where(nearer, beside[there], found), np.where(nearer, away, nearest)
         beside[y, x] = found
-        first[y, x] = second[y, x] = np.where(found == OUTSIDE, first[y, x], found)
-        share[y, x] = 0
-        y, x = y[found == OUTSIDE], x[found == OUTSIDE]
+        met = found != OUTSIDE
+        first[y[met], x[met]] = second[y[met], x[met]] = found[met]
+        share[y[met], x[met]] = 0
+        y, x = y[~met], x[~met]
     return replace(labels, first=first, second=second, second_share=share)
+
+
+def _specks(labels: Labels, colours: int, pixels_a_knot: float) -> NDArray[np.bool_]:
+    """Return which pixels have no block of their colour near them, and are too few or too thin to be woven."""
+    from scipy.ndimage import label, maximum_filter
+
+    thin = pixels_a_knot >= LEAST_FOR_THIN
+    block = even_pixels(labels.first, (labels.first != OUTSIDE) & (thin | (labels.second_share == 0)))
+    doubtful = labels.first != OUTSIDE
+    for colour in range(colours):
+        near = maximum_filter(block & (labels.first == colour), 2 * SPECK_REACH + 1)
+        doubtful &= ~((labels.first == colour) & near)
+    if thin:
+        return np.asarray(doubtful)
+    number, count = label(doubtful, np.ones((3, 3)))
+    small = np.bincount(number.ravel(), minlength=count + 1) < SPECK_SHARE * pixels_a_knot
+    small[0] = False
+    return np.asarray(small[number])
 
 
 def _is_rough(artwork: Artwork) -> bool:
