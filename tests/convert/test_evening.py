@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 from skimage import data
 from support.compressing import as_jpeg
 from support.drawing_measures.motifs import motif_consistency
@@ -93,6 +93,22 @@ def test_a_grey_photograph_set_into_a_drawing_keeps_its_shades(side: int, qualit
     srgb[300 : 300 + side, 200 : 200 + side] = photograph[..., None]
     artwork = Artwork(srgb if quality is None else as_jpeg(srgb, quality))
     assert evened(artwork, 69) == (artwork, 0)
+
+
+def test_no_third_colour_is_drawn_round_a_motif() -> None:
+    """Smeared, gold on navy runs through tones of brown and cream, which are colours of this drawing too."""
+    picture = Image.new("RGB", (400, 400), (28, 44, 86))
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((0, 0, 399, 50), fill=(236, 226, 200))
+    pen.rectangle((0, 51, 399, 90), fill=(74, 50, 38))
+    for place in range(60, 400, 90):
+        pen.ellipse((place - 28, 220, place + 28, 276), fill=(198, 152, 60))
+    even, colours = evened(Artwork(as_jpeg(np.asarray(picture), 85)), 36)
+    assert colours == 4
+    below = even.srgb[110:].astype(int)
+    for third in ((236, 226, 200), (74, 50, 38)):
+        # Less than one knot of it is left round four discs; it was sixteen.
+        assert (np.abs(below - third).max(axis=2) <= 12).sum() < 36
 
 
 def test_transparent_pixels_and_regions_stay() -> None:
