@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
-from chartmaker.colours.gathering import CALM, gathered
-from chartmaker.colours.labelling import OUTSIDE, Labels, label_pixels
+from chartmaker.colours.gathering import CALM, gathered, spread_in_blocks
+from chartmaker.colours.labelling import OUTSIDE, Labels, label_pixels, of_labels
 from chartmaker.colours.palette import even_pixels
 from chartmaker.colours.sharpening import LONGEST, sharpened
 from chartmaker.ground.memory import Values, memory
@@ -49,7 +49,7 @@ def _evened(artwork: Artwork, pixels_a_knot: float) -> Values:
     if colours is None:
         return np.empty((0, 0, 3), np.uint8), np.empty((0, 3), np.uint8)
     labels = _without_specks(artwork, label_pixels(artwork, colours), colours, pixels_a_knot)
-    table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.float32)
+    table = of_labels(colours).astype(np.float32)
     even = artwork.srgb.copy()
     step = max(1, _BAND_PIXELS // artwork.width)
     for top in range(0, artwork.height, step):  # in bands, since mixtures take many bytes a pixel
@@ -69,7 +69,7 @@ def _without_specks(artwork: Artwork, labels: Labels, colours: ByteArray, pixels
         return labels
     first, second, share = labels.first.copy(), labels.second.copy(), labels.second_share.copy()
     beside = np.where(speck, OUTSIDE, first)
-    table = np.vstack([colours, np.zeros((OUTSIDE + 1 - len(colours), 3), np.uint8)]).astype(np.int64)
+    table = of_labels(colours).astype(np.int64)
     y, x = np.nonzero(speck)
     for _ in range(SPECK_ROUNDS):  # each time from the pixels round what is left of a speck
         found, nearest = np.full(len(y), OUTSIDE, dtype=np.uint8), np.full(len(y), np.iinfo(np.int64).max)
@@ -109,13 +109,7 @@ def _is_rough(artwork: Artwork) -> bool:
     calm = uneven = 0
     step = max(2, _BAND_PIXELS // artwork.width)
     for top in range(0, artwork.height, step):
-        spread = _spread(artwork.srgb[top : top + step])
+        spread = spread_in_blocks(artwork.srgb[top : top + step])
         calm += int((spread <= CALM).sum())
         uneven += int(((spread > 0) & (spread <= CALM)).sum())
     return uneven > MOST_UNEVEN * calm
-
-
-def _spread(srgb: ByteArray) -> NDArray[np.uint8]:
-    """Return by how much the four pixels of each block of 2 x 2 differ at most in a channel."""
-    four = [srgb[:-1, :-1], srgb[1:, :-1], srgb[:-1, 1:], srgb[1:, 1:]]
-    return np.asarray((np.maximum.reduce(four) - np.minimum.reduce(four)).max(axis=-1))

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
-from chartmaker.colours.palette import inside_of, mixture_residual
+from chartmaker.colours.palette import covered, inside_of, mixture_residual
 from chartmaker.ground.colour import FloatArray
 
 #: A block of 2 x 2 pixels is calm if none of its channels varies by more than this.
@@ -253,10 +253,13 @@ def _codes(colours: NDArray[np.generic]) -> NDArray[np.intp]:
 
 def _calm(artwork: Artwork, band: slice) -> NDArray[np.bool_]:
     """Return which pixels lie in a calm block, all inside the rug."""
-    pixel = artwork.srgb[band]
-    four = [pixel[:-1, :-1], pixel[1:, :-1], pixel[:-1, 1:], pixel[1:, 1:]]
-    spread = np.maximum.reduce(four) - np.minimum.reduce(four)
-    return covered((spread <= CALM).all(axis=-1), 2) & inside_of(artwork, band)
+    return covered(spread_in_blocks(artwork.srgb[band]) <= CALM, 2) & inside_of(artwork, band)
+
+
+def spread_in_blocks(srgb: ByteArray) -> ByteArray:
+    """Return by how much the four pixels of each block of 2 x 2 differ at most in a channel."""
+    four = [srgb[:-1, :-1], srgb[1:, :-1], srgb[:-1, 1:], srgb[1:, 1:]]
+    return np.asarray((np.maximum.reduce(four) - np.minimum.reduce(four)).max(axis=-1))
 
 
 def _unexplained(artwork: Artwork, table: ByteArray) -> float:
@@ -276,17 +279,7 @@ def _deep(cloud: ByteArray) -> NDArray[np.bool_]:
     for down in range(DEEP):
         for right in range(DEEP):
             same &= cloud[down : down + height, right : right + width] == corner
-    return covered(same, DEEP)
-
-
-def covered(corners: NDArray[np.bool_], size: int) -> NDArray[np.bool_]:
-    """Return which pixels lie in a block of size x size pixels whose top left corner is marked."""
-    height, width = corners.shape
-    found = np.zeros((height + size - 1, width + size - 1), dtype=bool)
-    for down in range(size):
-        for right in range(size):
-            found[down : down + height, right : right + width] |= corners
-    return found
+    return covered(same, DEEP)[: cloud.shape[0], : cloud.shape[1]]
 
 
 def _away(colours: FloatArray, colour: FloatArray) -> FloatArray:

@@ -86,6 +86,11 @@ def _labelled(artwork: Artwork, palette: ByteArray) -> Values:
     return first, second, share
 
 
+def of_labels(palette: ByteArray) -> ByteArray:
+    """Return the colour of each label, shape (OUTSIDE + 1, 3); black for those that are no colour of the palette."""
+    return np.vstack([palette, np.zeros((OUTSIDE + 1 - len(palette), 3), dtype=np.uint8)])
+
+
 def reached(edges: Edges, first: int, pixels: int) -> NDArray[np.intp]:
     """Return the pixels that cells reach over, counted from the `first` of those at hand; at the ends they repeat."""
     return np.asarray(np.clip(edges.first_pixel + np.arange(edges.pixels) - first, 0, pixels - 1), dtype=np.intp)

@@ -156,12 +156,17 @@ def even_pixels(code: NDArray[np.integer], seen: NDArray[np.bool_]) -> NDArray[n
     down, right = code[1:] == code[:-1], code[:, 1:] == code[:, :-1]
     corner = down[:, :-1] & right[:-1] & right[1:]
     corner &= seen[:-1, :-1] & seen[1:, :-1] & seen[:-1, 1:] & seen[1:, 1:]
-    block = np.zeros(code.shape, dtype=bool)
-    block[:-1, :-1] |= corner
-    block[1:, :-1] |= corner
-    block[:-1, 1:] |= corner
-    block[1:, 1:] |= corner
-    return block
+    return covered(corner, 2)
+
+
+def covered(corners: NDArray[np.bool_], size: int) -> NDArray[np.bool_]:
+    """Return which pixels lie in a block of size x size pixels whose top left corner is marked."""
+    height, width = corners.shape
+    found = np.zeros((height + size - 1, width + size - 1), dtype=bool)
+    for down in range(size):
+        for right in range(size):
+            found[down : down + height, right : right + width] |= corners
+    return found
 
 
 def _leaders(colours: ByteArray, even: NDArray[np.int64], least: float) -> tuple[list[int], int]:

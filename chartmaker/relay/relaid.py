@@ -8,7 +8,7 @@ import numpy as np
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placed, evenly_placed, turned
-from chartmaker.colours.labelling import OUTSIDE, label_pixels
+from chartmaker.colours.labelling import OUTSIDE, label_pixels, of_labels
 from chartmaker.colours.palette import find_palette
 from chartmaker.colours.style import choose_style
 from chartmaker.ground.errors import ArtworkError
@@ -101,7 +101,7 @@ def taken_apart(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -
     said = said_of(layout, per_mm)
     _check_said(artwork, said)
     labels = label_pixels(artwork, palette.srgb)
-    colours = np.vstack([palette.srgb, np.zeros((OUTSIDE + 1 - len(palette.srgb), 3), np.uint8)])
+    colours = of_labels(palette.srgb)
     coverage = None if artwork.coverage is None else np.where(labels.first == OUTSIDE, 0, 255).astype(np.uint8)
     return Apart(Artwork(colours[labels.first], coverage), parts_of(labels, knot_px, said), knot_px)
 

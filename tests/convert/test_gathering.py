@@ -14,6 +14,7 @@ from support.drawings import COLOURS, drawing
 from support.holdouts import hold_outs
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.colours import gathering
 from chartmaker.colours.gathering import gathered
 
 
@@ -51,6 +52,15 @@ def test_gradients_have_no_such_colours() -> None:
     for one in hold_outs():
         if one.family == "gradients":
             assert gathered(Artwork(as_jpeg(one.made().srgb, 90))) is None
+
+
+def test_a_last_band_of_one_row_is_looked_at_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    srgb = np.full((33, 40, 3), (240, 230, 210), dtype=np.uint8)
+    srgb[:, 20:] = (150, 28, 36)
+    monkeypatch.setattr(gathering, "_BAND_PIXELS", 1)  # so that bands have sixteen rows
+    found = gathered(Artwork(srgb))
+    assert found is not None
+    assert len(found) == 2
 
 
 def test_pixels_outside_the_rug_count_for_nothing() -> None:
